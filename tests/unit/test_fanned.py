@@ -275,10 +275,10 @@ def test_programs_say_where_x_is_counted_from(board: Outcome) -> None:
 def test_the_sheet_says_how_the_nut_stands_and_where_x_is_zero(board: Outcome, neck: Outcome) -> None:
     said = [html.unescape(sheet(outcome)) for outcome in (board, neck)]
     # 30 (1 - 2^(-5.5/12)) = 8.165 along the neck over 44 mm of strings: atan 0.18557 = 10.51 degrees. By hand.
-    assert all("From square the nut leans 10.51 degrees, its bass end nearer to the headstock" in s for s in said)
-    assert "A zero fret stands at the nut line; the nut's front is 4.00 mm behind it." in said[0]
+    assert all("Angles from square: the nut 10.51 degrees, its bass end nearer to the headstock" in s for s in said)
+    assert "A zero fret is at the nut line. The nut's front is 4.00 mm behind it." in said[0]
     assert "X at the nut line where it crosses the centreline (4.00 mm in front of the nut's front)" in said[0]
-    assert "The nut's front stands 0.50 mm nearer to fret 1 than the nut line" in said[1]
+    assert "The nut's front is 0.50 mm nearer to fret 1 than the nut line" in said[1]
     assert "(0.50 mm behind the nut's front)" in said[1]
 
 

@@ -175,6 +175,6 @@ def test_side_dots_by_hand_are_told_with_their_distances(case: Outcome) -> None:
 
 
 def test_filler_may_have_round_corners(case: Outcome) -> None:
-    (told,) = [h.what for h in case.handwork if "fine for filler" in h.what]
+    (told,) = [h.what for h in case.handwork if "Filler needs nothing more" in h.what]
     # Four corners of 0.79375^2 (1 - pi / 4).
-    assert f"({4 * 0.79375**2 * (1 - np.pi / 4):.2f} mm² in all)" in told
+    assert f"({4 * 0.79375**2 * (1 - np.pi / 4):.2f} mm² of wood in all)" in told

@@ -71,7 +71,7 @@ def test_a_blind_line_stops_short_of_the_edges_and_nothing_is_found(tmp_path: Pa
     assert 0.4 + drop == pytest.approx(depth_at(outcome, 75.254, 17.0), abs=0.02)
     assert 0.0 == depth_at(outcome, 75.254, 19.2)
     assert 0.0 == depth_at(outcome, 75.254, -19.2)
-    assert any("stop 3.00 mm short of the edges" in h.what for h in outcome.handwork if h.feature == "score_lines")
+    assert any("stop 3.00 mm before the edges" in h.what for h in outcome.handwork if h.feature == "score_lines")
 
 
 FAN = """\

@@ -105,8 +105,8 @@ class BackPasses(Feature):
         units = context.job.units
         yield Handwork(
             self.name,
-            f"The router has left {show(self.leave, units)} of wood on the back of the shaft, ridges of up to "
-            f"{show(self.scallop, units)} beside it and more towards the edges: {self.left()}",
+            f"The router has left {show(self.leave, units)} of wood on the back of the shaft, and ridges of up to "
+            f"{show(self.scallop, units)} on it, higher toward the edges. {self.left()}",
         )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:

@@ -65,8 +65,9 @@ class RoundHoles(Feature):
         allowance = show(context.breakthrough, context.job.units)
         return Handwork(
             self.name,
-            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, as the "
-            f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
+            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, on the bed or as "
+            "the "
+            f"bed, so that they do not break out below. The bit goes {allowance} into it.",
             when="before the setup",
         )
 

@@ -156,11 +156,11 @@ def line_measures(
     wide = Figure("width", width, name, at, square, within=(low, high + wider))
     out = [
         _far_apart(context, *ends),
-        Measure(f"line {n}: width in the flat face, on the centreline", (wide,)),
+        Measure("width in the flat face, on the centreline", (wide,), of=f"line {n}"),
     ]
     demand = next((d for d in near.own(context, feature) if d.asked.covers(Point(at))), None)
     deep = None if demand is None else near.depth(context, demand, at, square, feature.within_depth)
-    return out if deep is None else [*out, Measure(f"its depth there, from {deep.surface}", (deep,))]
+    return out if deep is None else [*out, Measure(f"depth there from {deep.surface}", (deep,), of=f"line {n}")]
 
 
 def _far_apart(context: SetupContext, first: tuple[float, int], last: tuple[float, int]) -> Measure:

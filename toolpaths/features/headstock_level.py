@@ -11,7 +11,7 @@ import shapely
 from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, show, show_at_most
+from toolpaths.common.units import Size, show, show_at_most, show_fine
 from toolpaths.features.feature import Feature
 from toolpaths.features.neck_surfaces import as_in_instrument, must_stay_above_the_back
 from toolpaths.features.surfaces import Surfaces
@@ -107,9 +107,9 @@ class HeadstockLevel(Feature):
         """Sanding the steps of the ramp."""
         if self.ramp is None:
             return
-        height = show(STAIR, context.job.units)
+        height = show_fine(STAIR, context.job.units)
         where = "behind the nut" if self.level(context).kind is CutKind.step else "at the headstock's back"
-        yield Handwork(self.name, f"Sand the ramp {where}: it is left in steps of at most {height}.")
+        yield Handwork(self.name, f"Sand the ramp {where}: it has steps of at most {height}.")
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """How deep it lies, at the foot of the wall or of its ramp."""

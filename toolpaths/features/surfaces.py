@@ -103,10 +103,10 @@ class Surfaces:
             name = demand.name + (f" and {len(cuts) - 1} more like it" if len(cuts) > 1 else "")
             if feature.sized:
                 round_one = abs(demand.asked.area - math.pi / 4 * cuts[0][1].value ** 2) < 0.01 * demand.asked.area
-                out.append(Measure(f"{name}: {'diameter' if round_one else 'width'}", tuple(w for _, w, _ in cuts)))
+                out.append(Measure("diameter" if round_one else "width", tuple(w for _, w, _ in cuts), of=name))
             deep_ones = tuple(d for *_, d in cuts if d is not None and d.value > _SAME)
             if deep_ones:
-                out.append(Measure(f"{name}: depth, from {deep_ones[0].surface}", deep_ones))
+                out.append(Measure(f"depth from {deep_ones[0].surface}", deep_ones, of=name))
         return out
 
     def apart(self, context: SetupContext, feature: FeatureKeys) -> list[Measure]:

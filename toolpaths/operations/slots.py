@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import Size, Units, show, show_at_least, size
+from toolpaths.common.units import Size, Units, show, show_fine, size
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bit import Bit
 from toolpaths.job.machine import Machine
@@ -91,16 +91,14 @@ def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Unit
     wobble = bit.widening(machine.runout)
     if in_one_pass(bit, width):
         return (
-            f"It is cut in one pass as wide as {name}, so it comes out as wide as that bit and its runout, "
-            f"about {show(bit.cut_diameter + wobble, units)}: measure it before anything is fitted."
+            f"It is cut in one pass of {name}, so it comes out as wide as that bit and its runout, about "
+            f"{show_fine(bit.cut_diameter + wobble, units)}. Measure it before you fit anything."
         )
-    wider = f", and its runout widens the slot by about {show(wobble, units)}" if wobble else ""
+    wider = f" Its runout widens the slot by about {show_fine(wobble, units)}." if wobble else ""
     soft = ""
     if gives >= _SEEN:
-        soft = (
-            f", and on how far machine and bit give way at each wall, up to {show_at_least(gives, units)} by estimate"
-        )
+        soft = f" Machine and bit may bend aside by about {show_fine(gives, units)} at each wall (an estimate)."
     return (
-        f"Each wall has a pass of its own; the width depends on {name}'s real diameter "
-        f"({size(bit.cut_diameter, units)} is taken{wider}){soft}: measure it before anything is fitted."
+        f"The width depends on the real diameter of {name} (assumed {size(bit.cut_diameter, units)}).{wider}{soft} "
+        "Measure it before you fit anything."
     )

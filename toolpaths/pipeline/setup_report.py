@@ -87,7 +87,7 @@ def handwork(
         for demand in demands[context.setup.name]:
             region = demand.corner_region(context.tolerance)
             if region.area > _LEAST_CORNER:
-                left = f"the bit leaves a radius of {show(demand.radius, context.job.units)}."
+                left = f"the bit left a radius of {show(demand.radius, context.job.units)}."
                 what = f"Square the corners of {demand.name}: {left}"
                 out.append(Handwork(demand.feature, what, region.area, demand.radius * (math.sqrt(2) - 1)))
         for feature in features_of(context.setup):

@@ -209,7 +209,7 @@ def test_frets_of_a_fanned_board_lists_its_lines_and_each_string_s_own_frets() -
     said = " ".join(result.stdout.split())
     assert "scale 673.00 mm (bass) to 635.00 mm (treble), fret 8 square, measured along the neck" in said
     # The nut: 38 (1 - 2^(-8/12)) = 14.061 along the neck over 41 mm of strings: atan 0.343 = 18.93 degrees.
-    assert "the nut leans 18.9" in said
+    assert "Angles from square: the nut 18.9" in said
 
 
 def test_frets_tells_a_compensated_nut_and_a_zero_fret(here: Path) -> None:
@@ -218,11 +218,11 @@ def test_frets_tells_a_compensated_nut_and_a_zero_fret(here: Path) -> None:
     (here / "own.yaml").write_text(shared + "nut_compensation: 0.5\n")
     (here / "job.yaml").write_text(text)
     said = " ".join(run("frets", here / "job.yaml").stdout.split())
-    assert "The nut's front stands 0.50 mm nearer to fret 1 than the nut line" in said
+    assert "The nut's front is 0.50 mm nearer to fret 1 than the nut line" in said
     assert "292.00" in said  # fret 12 stays
     (here / "own.yaml").write_text(shared + "zero_fret: true\n")
     said = " ".join(run("frets", here / "job.yaml").stdout.split())
-    assert "A zero fret stands at the nut line; the nut's front is 5.00 mm behind it." in said
+    assert "A zero fret is at the nut line. The nut's front is 5.00 mm behind it." in said
 
 
 def test_machines_and_bits_list_what_there_is() -> None:

@@ -38,12 +38,12 @@ def test_it_writes_a_program_and_a_page(machine: str, here: Path) -> None:
         "Before a jig or a stop goes onto the board, and before the bores for pins in the bed",
         "After a new board, after it has swollen",
         "No screw of the waste board may lie within the depth taken plus",
-        "look before.",
-        "Take the work off, and the clamps",
-        "Extraction on and a respirator on",
-        "set Z zero where the bit touches first, at the highest place",
+        "look first.",
+        "Take off the blank, and the clamps",
+        "extraction on, respirator on",
+        "Set Z zero where the bit touches first: the highest place",
         "until the whole surface shows marks of the bit",
-        "Lay a straight-edge along X, along Y and on both diagonals",
+        "Lay a straight edge along X, along Y and on both diagonals",
         "May be cut; no findings.",
     ):
         assert words in page.said
@@ -52,7 +52,7 @@ def test_it_writes_a_program_and_a_page(machine: str, here: Path) -> None:
 def test_the_screen_says_the_least_that_must_be_known() -> None:
     said = run("bench-router").output
     assert "X and Y zero: left front corner of the area. Z zero: where the board is highest." in said
-    assert "No screw of the board may lie within 2.3 mm of its top: look before." in said
+    assert "No screw of the board may lie within 2.3 mm of its top: look first." in said
     assert "Run it again until the whole surface shows marks of the bit." in said
     assert "Left standing" not in said
     # On the usual terminal nothing is broken but where it says so.
@@ -77,9 +77,9 @@ def test_millimetres_may_be_named_on_an_inch_machine() -> None:
 def test_what_is_left_standing_is_told_on_screen_and_page(here: Path) -> None:
     result = run("bench-router", "--clear", "100,80,130,120,5", "--clear", "300,-20,340,30,40")
     said = " ".join(result.output.split())
-    assert "X 99.0 to 131.0 mm, Y 79.0 to 121.0 mm 32.0 mm x 42.0 mm box 1, kept clear, and the room round it" in said
+    assert "X 99.0 to 131.0 mm, Y 79.0 to 121.0 mm 32.0 mm x 42.0 mm box 1, kept clear, with the room round it" in said
     page = Page((here / "out" / "surface-bench-router.html").read_text(encoding="utf-8"))
-    assert "box 1, kept clear, and the room round it" in page.said
+    assert "box 1, kept clear, with the room round it" in page.said
     assert "box 2, kept clear" in page.said
 
 

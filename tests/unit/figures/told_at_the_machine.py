@@ -41,13 +41,18 @@ def corner(told: Told) -> bool:
 
 
 def planed(told: Told) -> bool:
-    """What is left, what comes off the blank where it was thinnest and thickest, and what sanding is left."""
+    """What is left, and what comes off the blank where it was thinnest and thickest."""
     job = told.cut.outcome.job
     leaves = [f.leave for s in job.setups for f in s.features if f.key == "plane"]  # type: ignore[attr-defined]
     i = next(k for k, leave in enumerate(leaves) if near((leave, told.mm[0])))
     before = (job.stock.thickness.min, job.stock.thickness.max) if i == 0 else (leaves[i - 1],) * 2
-    off = told.mm[1:-2]
-    return near((told.mm[-2], 0.2), (told.mm[-1], 0.3), *zip(off, [b - leaves[i] for b in before], strict=False))
+    return near(*zip(told.mm[1:], [b - leaves[i] for b in before], strict=False))
+
+
+def scale(told: Told) -> bool:
+    """The scale length of the job, or the two of a fan."""
+    length = told.cut.outcome.job.instrument.scale_length
+    return near(*zip(told.mm, [length] if isinstance(length, float) else [length.bass, length.treble], strict=True))
 
 
 def lies(told: Told) -> bool:

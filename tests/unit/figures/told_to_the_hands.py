@@ -71,7 +71,7 @@ def radiused(told: Told) -> bool:
 def gives_way(told: Told) -> bool:
     """60 N/mm2 (from memory) x the last skim's wood a second / the speed of the edges; yield of machine and bit.
 
-    P = F v and Hooke's law: elementary mechanics. Rounded up to what is printed.
+    P = F v and Hooke's law: elementary mechanics. Rounded to what is printed.
     """
     machine, out = told.cut.outcome.machine, []
     for row in (f for s in told.cut.outcome.setups for f in s.features):
@@ -80,12 +80,12 @@ def gives_way(told: Told) -> bool:
         rate = c.finish_allowance * deep * c.along_wall(deep, bit.diameter)
         force = 60.0 * rate / (math.pi * bit.diameter * c.rpm)
         out.append(force / stiffness_of(machine).value + deflection(bit, force, deep))
-    return any(-1e-6 <= told.mm[0] - by <= (0.0254 if told.cut.outcome.job.units == "in" else 0.01) for by in out)
+    digit = 0.00254 if told.cut.outcome.job.units == "in" else 0.001
+    return any(abs(told.mm[0] - by) <= 0.51 * digit for by in out)
 
 
 def widened(told: Told) -> bool:
-    runout = told.cut.outcome.machine.runout
-    return any(near((told.mm[0], bit)) for bit in told.bits()) and near((told.mm[1], runout))
+    return near((told.mm[0], told.cut.outcome.machine.runout))
 
 
 def bits_of(told: Told) -> bool:
@@ -99,7 +99,7 @@ def bar(told: Told) -> bool:
 
 
 def bar_end(told: Told) -> bool:
-    entry = next(h for h in told.cut.outcome.handwork if "round the bar's ends" in h.what)
+    entry = next(h for h in told.cut.outcome.handwork if "Round the bar's ends" in h.what)
     width, length = entry.figures[0].value, entry.figures[2].value
     return near((told.mm[0], length - width))
 
@@ -125,10 +125,11 @@ def kerf_left(told: Told) -> bool:
 
 
 def nut_wall(told: Told) -> bool:
-    """The bridge-side wall, in the wood."""
+    """The wall on the bridge's side, in the wood; without a length it is at the nut line."""
     entry = next(h for h in told.cut.outcome.handwork if h.what.startswith("Fit the nut"))
     wide = entry.figures[0]
-    return abs(told.mm[0] - wide.at[0] - wall(told.cut.wood(wide.setup), wide, 1.0)) <= NEAR
+    x = 0.0 if not told.mm else told.mm[0] if "bridge" in told.text.split("toward")[1] else -told.mm[0]
+    return abs(x - wide.at[0] - wall(told.cut.wood(wide.setup), wide, 1.0)) <= NEAR
 
 
 def seat(told: Told) -> bool:

@@ -47,7 +47,7 @@ def demand(asked: object, radius: float) -> Demand:
 def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:
     s = context()
     (work,) = handwork([s], {"face": (demand(box_polygon(0, 0, 20, 10), 1.5),)})
-    assert "Square the corners of pocket: the bit leaves a radius of 1.50 mm." == work.what
+    assert "Square the corners of pocket: the bit left a radius of 1.50 mm." == work.what
     # r^2 (1 - pi/4) in each of four corners, and r (sqrt 2 - 1) along the diagonal; derived.
     assert 4 * 1.5**2 * (1 - math.pi / 4) == pytest.approx(work.area_mm2, rel=0.01)
     assert 1.5 * (math.sqrt(2) - 1) == pytest.approx(work.reach_mm)
@@ -61,10 +61,8 @@ def test_what_is_left_comes_in_the_order_of_the_work() -> None:
     s = context(Outline(bit="quarter", tabs=Tabs(count=2, length=8, height=1.5)))
     found = handwork([s], {"face": tuple(s.setup.features[0].demands(s))})
     assert ["outline", "board", "board"] == [w.feature for w in found]
-    assert ["Saw through 2 tabs", "Lay a rule", "Fret it"] == [
-        next(words for words in ("Saw through 2 tabs", "Lay a rule", "Fret it") if w.what.startswith(words))
-        for w in found
-    ]
+    begins = ["Saw through the 2 tabs", "Before a fret goes in, lay a rule", "Fit the frets"]
+    assert begins == [next(words for words in begins if w.what.startswith(words)) for w in found]
 
 
 @pytest.mark.parametrize("runout", [0.0, 0.02, 0.05])

@@ -161,7 +161,7 @@ def test_a_piece_that_no_booking_holds_is_refused_with_what_to_do() -> None:
 def test_the_sheet_lists_the_sessions_and_what_must_hold_between_them(board: Outcome) -> None:
     page = sheet(board)
     assert "Sessions of at most 12 min" in page
-    assert "The blank must lie as it lay in the session before" in page
+    assert "The blank must lie exactly as in the session before" in page
     assert "Sessions of" not in sheet(made(BOARD))
 
 

@@ -8,18 +8,18 @@ from typing import Annotated, Literal
 
 import typer
 
-from toolpaths.cli.options import length_of
+from toolpaths.cli.options import length_of, short
 from toolpaths.cli.screen import complain, end_of_run, say, say_whole, show_findings, usable
 from toolpaths.common.whole_files import put_all
-
-_READ = 0.2
-"""How finely a rule is read, mm. Common practice, no source."""
 
 
 def gauge(
     machine: Annotated[str, typer.Argument(metavar="MACHINE", help="A machine's name, or its file.")],
     file: Annotated[
-        Path | None, typer.Option("-o", "--out", metavar="FILE", help="The program. [default: out/gauge-<machine>]")
+        Path | None,
+        typer.Option(
+            "-o", "--out", metavar="FILE", help="The program; its page goes beside it. [default: out/gauge-<machine>]"
+        ),
     ] = None,
     bit: Annotated[str, typer.Option("--bit", metavar="NAME", help="A pointed or fine bit of the rack.")] = "vee60",
     length: Annotated[
@@ -60,8 +60,12 @@ def gauge(
         from toolpaths.pipeline.build import lay_out_loaded
         from toolpaths.pipeline.prove import prove
         from toolpaths.reports.output.folder import not_led_aside, program_files
+        from toolpaths.reports.pages.gauge_page import gauge_page, read_words
         from toolpaths.reports.reference.cautions import scrap
 
+        if file is not None and file.suffix.lower() == ".html":
+            such = file.with_suffix(f".{it.ending}").name
+            complain(f"{short(str(file))} is the page's name: name the program, such as {short(such)}")
         if wood.lower() not in WOODS:
             complain(f"No wood is called `{wood[:60]}`; {did_you_mean(wood, WOODS, 'woods')}")
         made = gauge_of(it, load_rack(), bit, WOODS[wood.lower()], asked)
@@ -70,26 +74,26 @@ def gauge(
         end_of_run(outcome, "No program was written.")
         place = file or not_led_aside(Path("out")) / f"gauge-{file_part(Path(machine).stem)}.{it.ending}"
         own = replace(outcome.programs[0], name=place.name)
-        put_all({place.with_name(name): content for name, content in program_files([own]).items()})
+        more = "" if length is None else f" --length {length}"
+        sheet = place.with_suffix(".html")
+        text = gauge_page(made, outcome, own, f"neckpath gauge {machine}{more}")
+        files = {place.with_name(name): content for name, content in program_files([own]).items()}
+        put_all({**files, sheet: text.encode()})
         wide, high = (show(v, it.units, 0 if it.units == "mm" else 1) for v in made.size)
         say(f"Written: {place}")
+        say(f"Print {sheet}: what to do, and room for what you measure.")
         say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more, or two strips in an L, and fix it with tape.")
         say("Set X zero at its left end, Y zero at the edge on your side, and Z zero on its top.")
         for line in scrap(it.units):
             say(line)
         say("Then run the program.")
-        more = "" if length is None else f" --length {length}"
         for name, way in made.ways:
             say(
                 f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was commanded. "
                 "Then:"
             )
             say_whole(f"  neckpath gauge {machine} --axis {name} --measured ...{more}")
-        way = made.ways[0][1]
-        say(
-            f"A rule read to {show(_READ, it.units)} over {show(way, it.units)} measures an axis to "
-            f"{100 * _READ / way:.2f} %; calipers or a longer way measure it better."
-        )
+        say(read_words(made, it.units))
 
 
 def _reason(error: ValueError) -> str:

@@ -43,9 +43,13 @@ _TOO_FAR = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Coupon:
-    """The coupon's job, with its pieces and the fit that each one tests, in the order of their numbers."""
+    """The coupon's job, with its pieces and the fit that each one tests, in the order of their numbers.
+
+    `title`: of the job that it was made for.
+    """
 
     loaded: LoadedJob
+    title: str
     fits: tuple[Fit, ...]
     pieces: tuple[Piece, ...]
 
@@ -83,7 +87,7 @@ def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None)
             hint = f"a scrap {show(longer, loaded.job.units)} long would hold them"
         words = f"{len(fits)} pieces do not go onto {' x '.join(show(v, loaded.job.units) for v in size)}"
         raise JobError([Problem("command line", 0, 0, "--stock", words, hint)])
-    return Coupon(_derived(loaded, pieces, size), fits, pieces)
+    return Coupon(_derived(loaded, pieces, size), loaded.job.title, fits, pieces)
 
 
 def fits_of(job: Job) -> tuple[Fit, ...]:

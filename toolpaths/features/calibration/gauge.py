@@ -40,11 +40,15 @@ _THICK = 12.0
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """The job in memory, the commanded distance of each axis, and the size of the waste board, mm."""
+    """The job in memory, the commanded distance of each axis, and the size of the waste board, mm.
+
+    `pieces`: the marks, two for each axis; their places count from the board's left end and the middle of its width.
+    """
 
     loaded: LoadedJob
     ways: tuple[tuple[str, float], ...]
     size: tuple[float, float]
+    pieces: tuple[Piece, ...]
 
 
 def way_of(machine: Machine, axis: str, length: float | None = None) -> float:
@@ -98,7 +102,7 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
     setup = scrap_setup(SETUP, next(iter(machine.offsets)), scrap, pieces)
     bare = machine.model_copy(update={"measured": None})
     loaded = machine_job("gauge.yaml", f"Gauge of {machine.name}", bare, wood, {bit: bits[bit]}, setup)
-    return Gauge(loaded, ways, size)
+    return Gauge(loaded, ways, size, tuple(pieces))
 
 
 def measured_block(machine: Machine, axis: str, commanded: float, measured: float) -> tuple[str, str]:

@@ -54,8 +54,10 @@ class GuideLines(JigEngraving):
         if {"centreline", "nut"} <= set(self.lines or _ALL):
             yield Handwork(
                 self.name,
-                f"The engraved centreline and nut line are Y 0 and X 0 of offset {context.setup.offset}: should zero "
-                "ever be lost, bring the point of a V-bit over where they cross. Both lines together also show whether "
-                f"the jig has moved: a line of {show(self.depth, context.job.units)} is not to be sanded off.",
+                f"The engraved centreline is Y 0 and the nut line X 0 of offset {context.setup.offset}. If zero is "
+                "ever "
+                "lost, bring the point of a V-bit over where they cross. The lines also show whether the jig has "
+                "moved. "
+                f"They are only {show(self.depth, context.job.units)} deep: do not sand them off.",
                 stage=Stage.off_router,
             )

@@ -37,6 +37,6 @@ class JigPins(JigHoles):
                 sizes = " and ".join(dict.fromkeys(show(d, units) for _, _, d in one.pins))
                 yield Handwork(
                     self.name,
-                    f"For {one.name}: set its {len(one.pins)} pins ({sizes}) and take out those of other setups.",
+                    f"For {one.name}: set its {len(one.pins)} pins ({sizes}). Take out the pins of other setups.",
                     stage=Stage.off_router,
                 )

@@ -55,5 +55,7 @@ class PilotHoles(JigHoles):
         for one in served(context):
             deepest = max((group.into_bed for group in one.screws), default=0.0)
             if deepest:
-                words = f"For {one.name}: screws reach {show(deepest, units)} into the jig, no further: measure one."
+                words = (
+                    f"For {one.name}: the screws may go {show(deepest, units)} into the jig and no deeper. Measure one."
+                )
                 yield Handwork(self.name, words, stage=Stage.off_router)

@@ -70,8 +70,8 @@ class Seat(SeatKeys, Feature):
         units = context.job.units
         yield Handwork(
             self.name,
-            f"Try the {self.of}'s blank in the seat: it must go down without force, and lie without rocking. The room "
-            f"is {show(self.room, units)} in all: stops or pins say where it lies.",
+            f"Try the {self.of}'s blank in the seat. It must go down without force, and must not rock. It has "
+            f"{show(self.room, units)} of play in all: stops or pins keep it in its place.",
             stage=Stage.off_router,
         )
 

@@ -50,7 +50,7 @@ class StopPins(JigHoles):
                 yield Handwork(
                     self.name,
                     f"For {one.name}: set its dowels ({show(self.diameter, units)}) so that they stand {highs} above "
-                    "the seat, and take out those of other setups.",
+                    "the seat. Take out the dowels of other setups.",
                     stage=Stage.off_router,
                 )
 

@@ -66,9 +66,9 @@ class BedBores(BoredFeature):
         sizes = " and ".join(dict.fromkeys(show(wide.value, context.job.units) for wide, _ in cuts))
         yield Handwork(
             self.name,
-            f"Set {len(self.at)} pins ({sizes}) into the bed, standing at most "
-            f"{show_at_most(self._highest(context, near), context.job.units)} above it, and lay the blank on them; it "
-            "must go down without force and must not turn.",
+            f"Set {len(self.at)} pins ({sizes}) into the bed. They may stand at most "
+            f"{show_at_most(self._highest(context, near), context.job.units)} above it. Lay the blank on them: it must "
+            "go down without force and must not turn.",
             when="before the next",
             figures=tuple(wide for wide, _ in cuts),
         )

@@ -28,4 +28,4 @@ class Bores(BoredFeature):
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes, and what they are for."""
         yield from super().by_hand(context, near)
-        yield Handwork(self.name, f"The {len(self.at or ())} holes are for: {self.of}.")
+        yield Handwork(self.name, f"What the {len(self.at or ())} holes are for: {self.of}.")

@@ -177,12 +177,12 @@ class FretSlots(LinedFeature):
         units, bit = context.job.units, context.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
         wide += bit.widening(context.machine.runout)
-        fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
-        ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
+        fitted = "" if self.tang is None else f", for a tang of {show(self.tang.width, units)}"
+        ends = "" if self.ends == "open" else " The slots have round ends: trim the tangs to fit."
         yield Handwork(
             self.name,
-            f"Fret slots come out about {show(wide, units)} wide{fitted}: try a "
-            f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
+            f"The fret slots come out about {show(wide, units)} wide{fitted}. Try a length of fret wire in a scrap "
+            f"first. Break the slots' upper edges lightly, so that no chip lifts.{ends}",
         )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:

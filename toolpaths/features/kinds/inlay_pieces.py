@@ -11,7 +11,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Depth, Size, show
+from toolpaths.common.units import Depth, Size, show, show_fine
 from toolpaths.features.feature import Feature
 from toolpaths.features.inlays import InlaidFeature, Inlay, piece_in
 from toolpaths.features.surfaces import Surfaces
@@ -108,19 +108,20 @@ class InlayPieces(Feature):
         source, inlay, _ = self._pockets(context)
         units, count = context.job.units, len(self._laid(context))
         if self.skin is not None:
-            words = f"Sand the skin of {show(self.skin, units)} off the back of {count} pieces to free them."
+            skin = f"the skin of {show(self.skin, units)}"
+            words = f"Sand {skin} off the back of the sheet, until its pieces come free: {count}."
             yield Handwork(self.name, words)
         if inlay.corners == "square":
             yield Handwork(
                 self.name,
-                f"Square the corners of the pockets of {self.of} with a chisel: the pieces are sharp outside, and the "
-                "pockets are not. Inward corners of the pieces are as round as the bit: file them.",
+                f"Square the corners of the pockets of {self.of} with a chisel: the bit left them round, and the "
+                "pieces have sharp corners. Inward corners of the pieces are as round as the bit: file them.",
             )
         proud = context.stock.thickness.max - (self.skin or 0.0) - source.depth
         yield Handwork(
             self.name,
-            f"Try each piece dry before the glue: {show(inlay.clearance, units)} are left all around. They stand up to "
-            f"{show(proud, units)} above the face; level them.",
+            f"Try each piece dry before you glue it: it has {show_fine(inlay.clearance, units)} of play on every side. "
+            f"The pieces stand up to {show(proud, units)} above the face. Level them once the glue is hard.",
         )
 
     def _kerf(self, context: SetupContext) -> float:

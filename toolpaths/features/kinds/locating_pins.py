@@ -101,9 +101,9 @@ class LocatingPins(RoundHoles):
             longest = show(IN_NECK + over if self.depth is None else self.depth + over, units)
             yield Handwork(
                 self.name,
-                f"Cut {count} pins of {show(self.diameter, units)}, at most {longest} long so that each ends below the "
-                "bottom of its fret's slot. Set them dry, press the board on, and look: it must lie flat, and its "
-                "edges run evenly within the neck's. Only then glue.",
+                f"Cut {count} pins of {show(self.diameter, units)}, at most {longest} long: each must end below the "
+                "bottom of its fret's slot. Set them dry and press the board on. It must lie flat, and its edges must "
+                "run evenly inside the neck's. Only then glue.",
                 figures=figures,
             )
             return
@@ -117,7 +117,7 @@ class LocatingPins(RoundHoles):
         for demand in near.own(context, self):
             x, y = demand.asked.centroid.x, demand.asked.centroid.y
             place = Figure("place", x, context.setup.name, (x, y), within=GENERAL)
-            out.append(Measure(f"{demand.name}: from the nut line to its middle, along the centreline", (place,)))
+            out.append(Measure("from the nut line to its middle, along the neck", (place,), of=demand.name))
         return [*out, *near.apart(context, self)]
 
     def _inside(self, context: SetupContext) -> float:
@@ -178,16 +178,18 @@ class LocatingPins(RoundHoles):
         units, bare = context.job.units, [p for p in self.at if p.fret is None]
         wide = show(self.diameter, units)
         low, high = (show(bead, units) for bead in BEAD)
-        said = [f"The {len(self.at)} holes for pins go through the board."]
+        said = [f"The {len(self.at)} holes for the pins go through the board."]
         if len(bare) < len(self.at):
             frets = " and ".join(str(p.fret) for p in self.at if p.fret is not None)
             said.append(
-                f"Those at fret {frets} vanish under a fret whose bead is wider than {wide}; usual beads are {low} to "
+                f"Those at fret {frets} are hidden by a fret whose bead is wider than {wide}. Usual beads are {low} to "
                 f"{high} wide: measure yours."
             )
             if self.diameter > BEAD[1]:
-                said.append("They are wider than any usual bead and will show: plug them, or take thinner pins.")
+                said.append("They are wider than any usual bead, so they will show: plug them, or take thinner pins.")
         if bare:
-            said.append(f"{len(bare)} of them lie under no fret and will show: plug them.")
-        said.append("Press the pins in from the back, or pull them out once the clamps are on: no pin in a slot's way.")
+            said.append(f"{len(bare)} of them are under no fret, so they will show: plug them.")
+        said.append(
+            "Press the pins in from the back, or pull them out once the clamps are on. No pin may reach into a slot."
+        )
         return " ".join(said)

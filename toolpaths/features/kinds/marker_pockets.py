@@ -12,7 +12,7 @@ from pydantic import Field, model_validator
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, Number, Positive
-from toolpaths.common.units import Depth, Size, show, show_area
+from toolpaths.common.units import Depth, Size, show, show_area, show_fine
 from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.inlays import InlaidFeature, pieces_of, rounded_drawing, rounded_shape
 from toolpaths.features.pockets import cleared
@@ -169,11 +169,11 @@ class MarkerPockets(InlaidFeature):
         volume = sum(shape.area for shape in shapes) * self.depth / 1000
         size = f"{show(self.diameter, units)} across, " if self.diameter is not None else ""
         figures = tuple(f for row in self.measures(context, near) for f in row.figures)
-        fill, filler = "Fill or inlay", f"; {volume:.2f} ml of filler in all"
+        fill, filler = "Inlay or fill", f", {volume:.2f} ml of filler in all"
         if self.inlay is not None:
-            fill, filler = "Lay in", ""
+            fill, filler = "Glue the pieces into", ""
         pockets = f"marker pocket{'s' if len(shapes) > 1 else ''}"
-        words = f"{fill} {len(shapes)} {pockets} ({size}{depth_words(figures, units)}{filler}); level them."
+        words = f"{fill} {len(shapes)} {pockets}: {size}{depth_words(figures, units)}{filler}. Level them."
         notes = [self._about_corners(context), self._about_pieces(context), self._about_dots(context)]
         yield Handwork(self.name, words, figures=figures)
         yield from (Handwork(self.name, text) for text in notes if text)
@@ -191,9 +191,9 @@ class MarkerPockets(InlaidFeature):
         if left < 1e-3:
             return ""
         return (
-            f"The bit leaves corners of radius {show(radius, context.job.units)} in the marker pockets ("
-            f"{show_area(left, context.job.units)} in all): fine for filler; for markers as bought, square them with a "
-            "chisel or round the markers."
+            f"The bit leaves a radius of {show(radius, context.job.units)} in the corners of the marker pockets "
+            f"({show_area(left, context.job.units)} of wood in all). Filler needs nothing more. For bought markers, "
+            "square the corners with a chisel, or round the markers."
         )
 
     def _about_pieces(self, context: SetupContext) -> str:
@@ -201,8 +201,8 @@ class MarkerPockets(InlaidFeature):
             return ""
         units = context.job.units
         return (
-            f"No setup of this job cuts the pieces for {self.name}: each is its pocket less "
-            f"{show(self.inlay.clearance, units)} all around, its corners rounded to "
+            f"No setup of this job cuts the pieces for {self.name}. Make each {show_fine(self.inlay.clearance, units)} "
+            "smaller than its pocket on every side, with corners rounded to "
             f"{show(max(self.corner_radius(context) - self.inlay.clearance, 0.0), units)} or more."
         )
 
@@ -215,8 +215,8 @@ class MarkerPockets(InlaidFeature):
             for dot in dot_places(context.job.instrument, self.side_dots, self.frets, self.doubles)
         ]
         return (
-            f"Bore the side dots into the {self.side_dots} edge, measured along that edge from its corner at the nut: "
-            f"{'; '.join(at)}. A centre punch or a stop block keeps the drill from wandering."
+            f"Bore the side dots into the {self.side_dots} edge. Measure along that edge from its corner at the nut: "
+            f"{'; '.join(at)}. Use a centre punch or a stop block, so that the drill does not wander."
         )
 
     def _areas(self, context: SetupContext) -> list[Area]:

@@ -11,7 +11,7 @@ from pydantic import Field
 from shapely import Polygon
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, show
+from toolpaths.common.units import Size, Units, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.fret_strips import across
@@ -95,12 +95,12 @@ class NutSlot(Feature):
         wall = self._wall(context)
         wide, deep = near.cut(context, near.own(context, self)[0], self)
         depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
-        leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
+        leans = "" if wall.lean == 0.0 else f" on the centreline, {wall.angle:.2f} degrees from square"
         gives = self.gives_way(context, self.depth)
         yield Handwork(
             self.name,
-            f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
-            f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
+            f"Fit the nut dry. Its slot is {show(self.width, units)} wide{depth}. The wall on the bridge's side is "
+            f"{_from_nut_line(wall.x, units)}{leans}. The nut must touch this wall along its whole length. "
             f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units, gives)}",
             figures=(wide,) if deep is None else (wide, deep),
         )
@@ -129,3 +129,10 @@ class NutSlot(Feature):
         side = side_corners(instrument, neck_of(instrument).margin)
         xs, widths = [c[0] for c in side], [c[1] for c in side]
         return float(np.interp([x0, x1, *(x for x in xs if x0 < x < x1)], xs, widths).max())
+
+
+def _from_nut_line(x: float, units: Units) -> str:
+    """Where a wall is along the neck, in words. `x`: from the nut line, mm."""
+    if abs(x) < 0.005:
+        return "at the nut line"
+    return f"{show(abs(x), units)} from the nut line toward the {'bridge' if x > 0 else 'headstock'}"

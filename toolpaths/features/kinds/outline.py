@@ -144,19 +144,22 @@ class Outline(Feature):
         """Sawing before the setup, cutting the tabs after it."""
         units = context.job.units
         if self.sawn is not None:
-            words = f"Before setup {context.setup.name}: saw the blank {show(self.sawn, units)} outside the line."
+            words = (
+                f"Before setup {context.setup.name}: saw the blank out, {show(self.sawn, units)} outside the outline."
+            )
             yield Handwork(self.name, words, when="before the setup")
         if self.tabs is not None:
             tabs, high = self._tabs_left(context, near)
             words = (
-                f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, {high} of wood high) and "
-                "plane the edge flush."
+                f"Saw through the {self.tabs.count} tabs. Each is {show(self.tabs.length, units)} long and {high} "
+                "high. "
+                "Plane the edge flush."
             )
             yield Handwork(self.name, words, figures=tabs)
         if self._for_binding(context, units):
             words = (
-                f"Glue binding {show(context.job.instrument.board.binding, units)} thick along both long edges, once "
-                "the slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire "
+                f"Glue binding {show(context.job.instrument.board.binding, units)} thick along both long edges once "
+                "the slots are sawn. Scrape it flush. Later, cut the frets' tangs back at both ends, so that the wire "
                 "lies over the binding."
             )
             yield Handwork(self.name, words, stage=Stage.edges)
@@ -171,7 +174,7 @@ class Outline(Feature):
         for where, x in ends:
             y0, y1 = part.intersection(LineString([(x, -_WIDE), (x, _WIDE)])).bounds[1::2]
             wide = Figure("standing", y1 - y0, context.setup.name, (x, 0.0), (0.0, 1.0), within=self.within)
-            out.append(Measure(f"width of the part at {where}", (wide,)))
+            out.append(Measure(f"at {where}", (wide,), of="width of the part"))
         if self.depth is None:
             return out
         demand, kerf = near.own(context, self)[0], self._kerf(context)
@@ -179,7 +182,7 @@ class Outline(Feature):
             y = part.intersection(LineString([(x, 0.0), (x, _WIDE)])).bounds[3] + kerf / 2
             deep = near.depth(context, demand, (x, y), (0.0, 1.0), self.within_depth)
             if deep is not None and abs(near.top(context, (x, y))[0] - context.at_depth(self.depth)) < 1e-6:
-                return [*out, Measure(f"the cut beside the shaft: depth, from {deep.surface}", (deep,))]
+                return [*out, Measure(f"depth from {deep.surface}", (deep,), of="the cut beside the shaft")]
         return out
 
     def _tabs_left(self, context: SetupContext, near: Surfaces) -> tuple[tuple[Figure, ...], str]:

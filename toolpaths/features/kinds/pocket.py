@@ -54,7 +54,7 @@ class Pocket(DrawnFeature):
         """What was assumed, and what is to be laid in."""
         area = sum(a.shape().area for a in self.areas(context))
         units, figures = context.job.units, near.depths(context, self)
-        words = f"Lay in or fill what {self.file} shows ({show_area(area, units)}, {depth_words(figures, units)})."
+        words = f"Inlay or fill the pockets of {self.file}: {show_area(area, units)}, {depth_words(figures, units)}."
         yield from super().by_hand(context, near)
         yield Handwork(self.name, words, area_mm2=area, figures=figures)
 

@@ -13,7 +13,7 @@ from shapely import Polygon
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Between, Size, show
+from toolpaths.common.units import Between, Size, show, show_fine
 from toolpaths.features.crown_passes import angles, cone_difference, corner_of, tip_at
 from toolpaths.features.crowned_cuts import deepest_drop, domed
 from toolpaths.features.feature import Feature
@@ -103,13 +103,13 @@ class Radius(Feature):
         if dome.nut != dome.end:
             off = cone_difference(dome, self._reach(context, dome)[1])
             kind = (
-                " The radius grows in a straight line from the nut to the end, the crown level; a true cone of the "
-                f"same crown differs by {show(off, units, 4 if units == 'mm' else 5)} at most."
+                " The radius changes evenly from the nut to the end, and the middle line is level. A true cone differs "
+                f"from this by {show(off, units, 4 if units == 'mm' else 5)} at most."
             )
         yield Handwork(
             self.name,
-            f"Sand the ridges of at most {show(self.scallop, units, 3)} off the rounded top, along the board, with "
-            f"a block of its radius or a straight beam.{kind}",
+            f"Sand the ridges off the radiused top. They are at most {show_fine(self.scallop, units)} high. Sand along "
+            f"the board, with a block of its radius or a straight beam.{kind}",
         )
 
     def _dome(self, context: SetupContext) -> CrownFloor:

@@ -147,7 +147,7 @@ class ScoreLines(LinedFeature):
             return
         words, units = sawing_words(context.job, slots, context.job.units), context.job.units
         if isinstance(self.ends, Blind):
-            words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
+            words += f" The lines stop {show(self.ends.blind, units)} before the edges. Stop the saw there too."
         if self.ends != "blank":
             yield Handwork(self.name, words)
             return
@@ -155,16 +155,17 @@ class ScoreLines(LinedFeature):
         if not blank.stands:
             words += (
                 f" Setup {context.setup.name} leaves no parallel edge of the blank for a mitre box: follow the lines "
-                "by eye, or against a block. To saw in a box, give the outline a later setup of its own."
+                "by eye, or saw against a block. To saw in a mitre box, give the outline a later setup of its own."
             )
             yield Handwork(self.name, words)
             return
-        box_words = "in a mitre box, a long edge of the blank against its fence; the lines run out there"
+        box_words = (
+            "use a mitre box, with a long edge of the blank against its fence. The lines reach the blank's edges."
+        )
         if blank.until:
-            words = f"Before setup {blank.until}, {box_words}: {words[:1].lower()}{words[1:]}"
-            yield Handwork(self.name, words, when="before the setup")
+            yield Handwork(self.name, f"Before setup {blank.until}: {box_words} {words}", when="before the setup")
         else:
-            yield Handwork(self.name, f"While the blank is still whole, {box_words}: {words[:1].lower()}{words[1:]}")
+            yield Handwork(self.name, f"While the blank is still whole: {box_words} {words}")
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One line: its place, width and depth."""

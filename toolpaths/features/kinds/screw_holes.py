@@ -76,8 +76,8 @@ class ScrewHoles(RoundHoles):
             for (thread, deep), count in counts.items()
         )
         clamps = [c.name for c in context.setup.holders.clamps if c.until is not None]
-        after = f" Then take off {', '.join(clamps)}." if clamps else ""
-        words = f"Drive the waste screws through their holes, by hand and not hard: {sizes}.{after}"
+        after = f" Then take off: {', '.join(clamps)}." if clamps else ""
+        words = f"Drive the waste screws by hand through their holes, not hard: {sizes}.{after}"
         yield Handwork(self.name, words, when="before the next")
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:

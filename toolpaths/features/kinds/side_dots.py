@@ -102,14 +102,14 @@ class SideDots(Feature):
         volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
         yield Handwork(
             self.name,
-            f"Before setup {context.setup.name}: run an indicator along the upper edge, and wedge the lower one "
-            "until both ends read the same; the edges of a tapered board are not parallel.",
+            f"Before setup {context.setup.name}: the edges of a tapered board are not parallel. Run a dial indicator "
+            "along the upper edge, and wedge the lower edge until both ends read the same.",
             when="before the setup",
         )
         yield Handwork(
             self.name,
-            f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
-            f"deep from the board's edge; {volume:.2f} ml of filler in all); level them.",
+            f"Glue in or fill {count} side dots: {show(self.diameter, units)} across, {show(self.depth, units)} deep "
+            f"from the board's edge, {volume:.2f} ml of filler in all. Level them.",
             figures=tuple(f for row in self.measures(context, near) for f in row.figures),
         )
 

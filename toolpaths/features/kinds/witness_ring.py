@@ -75,9 +75,9 @@ class WitnessRing(Feature):
         units, wide = context.job.units, near.cut(context, near.own(context, self)[0], self)[0]
         yield Handwork(
             self.name,
-            f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
-            "sides, before anything else is cut on this side. Opposite ones must agree within "
-            f"{show(GENERAL[1], units)}; half of their difference is the offset between the two sides.",
+            f"Before anything else is cut on this side: measure from the bore's edge to the edge of the ring "
+            f"({show(wide.value, units)} across), on four sides. Opposite values must agree within "
+            f"{show(GENERAL[1], units)}. Half of their difference is the offset between the two sides.",
             when="before the next",
             figures=(wide,),
         )

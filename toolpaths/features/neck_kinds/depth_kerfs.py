@@ -88,9 +88,9 @@ class DepthKerfs(Feature):
         deep, under = (_range([pair[k] for pair in found], units) for k in (0, 1))
         yield Handwork(
             self.name,
-            "Join the kerfs across the back: carve from one to the next until the last trace of each vanishes; "
-            f"{show(self.leave, units)} is left to scrape then. On the centreline they are {deep} deep from "
-            f"{found[0][0].surface}, and {under} of wood stands under them. Table Kerfs has each.",
+            "Carve from one kerf across the back to the next until the last trace of each is gone. Then "
+            f"{show(self.leave, units)} is left to scrape. On the centreline the kerfs are {deep} deep from "
+            f"{found[0][0].surface}, with {under} of wood under them. Each one: table Kerfs on the centreline.",
             figures=tuple(figure for pair in found for figure in pair),
         )
 
@@ -98,8 +98,12 @@ class DepthKerfs(Feature):
         """The depth of the first and the last kerf on the centreline."""
         found = self._depths(context, near)
         ends = found if len(found) < 2 else [found[0], found[-1]]
-        where = [f"kerf at {at_fret(context, deep.at[0])}: depth on the centreline" for deep, _ in ends]
-        return [Measure(f"{words}, from {deep.surface}", (deep,)) for words, (deep, _) in zip(where, ends, strict=True)]
+        return [
+            Measure(
+                f"depth on the centreline from {deep.surface}", (deep,), of=f"kerf at {at_fret(context, deep.at[0])}"
+            )
+            for deep, _ in ends
+        ]
 
     def stations(self, context: SetupContext) -> list[float]:
         """x of each kerf, mm. Raises FeatureError where the shaft has no room for one."""

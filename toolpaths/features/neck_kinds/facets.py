@@ -30,6 +30,6 @@ class Facets(BackPasses):
     def left(self) -> str:
         """Rounding the edges between the planes."""
         return (
-            f"its {2 * self.planes + 1} planes touch the finished section along their middles; plane the edges between "
+            f"The middles of its {2 * self.planes + 1} planes lie on the finished section. Plane the edges between "
             "them off evenly on both sides, then round to the gauges."
         )

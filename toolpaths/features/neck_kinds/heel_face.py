@@ -83,9 +83,10 @@ class HeelFace(Feature):
         heel, units = self._heel(context), context.job.units
         yield Handwork(
             self.name,
-            f"Leave the heel's seat as it is cut while you carve, from x {show(heel.start, units)} to "
-            f"{show(heel.to, units)}: it lies on the body. Carve the blend of the shaft up to its wall, "
-            f"{show(heel.blend, units)} long, and not past it.",
+            f"Do not carve the heel's seat, {show(heel.start, units)} to {show(heel.to, units)} from the nut line: "
+            "it lies "
+            "on the body. The shaft's blend ends at the wall of the seat and is "
+            f"{show(heel.blend, units)} long. Carve up to the wall and not past it.",
         )
         pocket = heel.pocket
         if pocket is not None and pocket.corner == 0.0:
@@ -94,9 +95,9 @@ class HeelFace(Feature):
         radius = "the radius of its cutter" if known is None else f"a radius of {show(known, units)}"
         yield Handwork(
             self.name,
-            f"The heel's two end corners are square, and a routed pocket has {radius} in its corners: round the heel's "
-            "corners to it, or square the pocket's with a chisel. Try the heel in the pocket before any hole is bored "
-            "through.",
+            f"The heel's two end corners are square. A routed pocket has {radius} in its corners: round the heel's "
+            "corners to it, or square the pocket's corners with a chisel. Try the heel in the pocket before any hole "
+            "is bored through.",
         )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:

@@ -133,9 +133,9 @@ class ReinforcementSlots(Feature):
         gives = self.gives_way(context, self._deep)
         yield Handwork(
             self.name,
-            f"Fit a bar to each slot, {show(self._wide, units)} wide{depth}, "
-            f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
-            f"{show(x1 - x0 - self._wide, units)}. With room for glue the bar is {low} to {high} wide. "
+            f"Fit a bar to each slot. The slot is {show(self._wide, units)} wide{depth}, and "
+            f"{show(x1 - x0, units)} long with its round ends. Round the bar's ends, or cut the bar to "
+            f"{show(x1 - x0 - self._wide, units)}. To leave room for glue, the bar is {low} to {high} wide. "
             f"{width_words(self.bit, context.bits[self.bit], self._wide, context.machine, units, gives)}",
             figures=tuple(
                 figure
@@ -146,9 +146,9 @@ class ReinforcementSlots(Feature):
         )
         yield Handwork(
             self.name,
-            "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that is "
-            "too high keeps the board from lying flat. Glue with water bows a neck: let it rest overnight, then check "
-            "that the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
+            "Glue the bars in, and level them with the glue face before the rod and the board go on: a bar that is "
+            "too high keeps the board from lying flat. Glue with water in it bows a neck. Let the neck rest overnight, "
+            "then check that the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
         )
 
     def _ends(self, context: SetupContext, sign: float) -> tuple[Place, Place]:

@@ -22,4 +22,4 @@ class RoughBack(BackPasses):
 
     def left(self) -> str:
         """The last of the carving."""
-        return "take the ridges off with spokeshave or rasp, then carve to the gauges."
+        return "Take the ridges off with a spokeshave or a rasp, then carve to the gauges."

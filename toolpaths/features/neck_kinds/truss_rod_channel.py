@@ -163,14 +163,15 @@ class TrussRodChannel(Feature):
         gives = self.gives_way(context, max((f.value for f in figures if f.kind == "depth"), default=0.0))
         yield Handwork(
             self.name,
-            f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self._wide, context.machine, units, gives)}",
+            f"Measure the channel: {'; '.join(said)}. "
+            f"{width_words(self.bit, bit, self._wide, context.machine, units, gives)}",
             figures=tuple(figures),
         )
         yield Handwork(
             self.name,
-            "Lay the rod in dry: it must drop in without force and stand nowhere above the glue face. "
-            "Turn its adjuster both ways and see that it works; only then glue the board. "
-            "Keep all glue out of the channel: cover the rod with a strip of tape and pull that off last.",
+            "Lay the rod in dry. It must drop in without force, and no part of it may be above the glue face. Turn its "
+            "adjuster both ways and see that it works. Only then glue the board. Keep all glue out of the channel: "
+            "cover the rod with a strip of tape, and pull that off last.",
         )
 
     def _demand(

@@ -52,18 +52,19 @@ class Figure:
 class Measure:
     """One thing to measure. `figures` share one value; `said` is used where there is none.
 
-    `where`: which of several places of the same thing, in words.
+    `of`: the cut that it is measured on, where several things are. `where`: which of several places of the same thing.
     """
 
     what: str
     figures: tuple[Figure, ...]
     said: str = ""
     where: str = ""
+    of: str = ""
 
     @property
     def words(self) -> str:
-        """What is measured, and at which place."""
-        return f"{self.what}: {self.where}" if self.where else self.what
+        """What is measured, on which cut and at which place."""
+        return ": ".join(part for part in (self.of, self.what, self.where) if part)
 
     def loosened(self, by: float) -> Measure:
         """With wider tolerances, as `Figure.loosened` widens each."""

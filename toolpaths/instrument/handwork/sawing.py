@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
@@ -64,6 +65,13 @@ def square_blank(job: Job, scored: str) -> SquareBlank:
     return SquareBlank(not freed, next(later, ""))
 
 
+def sawn_from(job: Job) -> str:
+    """The surface that the saw's stop counts from, with its article."""
+    if job.instrument.board.radius is None:
+        return "the face"
+    return "the flat face" if SAWN_FIRST in job.by_hand else "the radiused top"
+
+
 def under_saw(job: Job, fret: int) -> float:
     """Wood that stays under a slot sawn to `saw.depth`, mm: least at the edges, where the top lies lower."""
     return job.instrument.board.thickness - job.saw.depth - _at_edge(job, fret)
@@ -96,22 +104,39 @@ def _at_edge(job: Job, fret: int) -> float:
     return max(drop_at(job.instrument, x, y) for x, y in crossings(job.instrument, fret_line(job.instrument, fret)))
 
 
+def neighbours_alike(slots: Sequence[ToSaw], units: Units) -> list[list[ToSaw]]:
+    """Slots one after the other whose lengths read the same, together."""
+    places = groupby(enumerate(slots), key=lambda one: (one[1].fret - one[0], _reads(one[1], units)))
+    return [[slot for _, slot in same] for _, same in places]
+
+
 def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
-    """Sentences about the slots to saw; equal slots share one."""
+    """Sentences about the slots to saw; neighbours that read the same share one."""
     first = SAWN_FIRST in job.by_hand
     curved = job.instrument.board.radius is not None
     when = "" if not curved else " before radiusing, from the flat face" if first else " after radiusing"
+    surface = "radiused top" if curved else "face"
     out = [
-        f"Saw {len(slots)} fret slots{when} with a saw of {show(job.saw.kerf, units)} kerf, to "
-        f"{show(job.saw.depth, units)} below the finished surface; check against your fret's tang."
+        f"Saw {len(slots)} fret slots{when}, with a saw of {show(job.saw.kerf, units)} kerf, to "
+        f"{show(job.saw.depth, units)} below the {surface}. Check this depth against your fret's tang."
     ]
-    alike = {(round(s.middle, 2), round(s.edges, 2), round(s.stop[0], 2)) for s in slots}
-    told = slots[:1] if len(alike) == 1 else slots
-    for s in told:
-        name = "Each" if len(alike) == 1 else f"Fret {s.fret}"
+    each = len({_reads(s, units) for s in slots}) == 1
+    for same in [slots] if each else neighbours_alike(slots, units):
+        s = same[0]
         ends = f" in the middle and {show(s.edges, units)} at the edges" if abs(s.middle - s.edges) > 5e-3 else ""
-        stop = f", the saw's stop at {show(s.stop[0], units)}" if first or len(alike) == 1 else ""
-        out.append(f"{name}: {show(s.middle, units)} left to saw{ends}{stop}.")
+        stop = f", the saw's stop at {show(s.stop[0], units)} from {sawn_from(job)}"
+        out.append(f"{'Each' if each else _frets(same)}: {show(s.middle, units)} left to saw{ends}{stop}.")
     under = min(under_saw(job, s.fret) for s in slots)
     out.append(f"At least {show(max(under, 0.0), units)} of wood stays under them.")
     return " ".join(out)
+
+
+def _reads(slot: ToSaw, units: Units) -> tuple[str, ...]:
+    """Its lengths as they are read."""
+    return tuple(show(mm, units) for mm in (slot.middle, slot.edges, *slot.stop))
+
+
+def _frets(slots: Sequence[ToSaw]) -> str:
+    """`Fret 7`, or `Frets 1 to 19`."""
+    first, last = slots[0].fret, slots[-1].fret
+    return f"Fret {first}" if first == last else f"Frets {first} to {last}"

@@ -116,21 +116,21 @@ def _of_jig(job: Job) -> Iterator[Handwork]:
     offset = job.setups[0].offset
     yield Handwork(
         "jig",
-        "Screw the jig to the bed before its first program, its heads below all that is cut. Never take it off between "
-        "board and neck: its pins, its stops and the zero are true only where it was cut.",
+        "Screw the jig to the bed before its first program, the screws' heads below everything that is cut. Never take "
+        "it off between board and neck: its pins, its stops and its zero are right only where it was cut.",
         when="before the setup",
     )
     yield Handwork(
         "jig",
-        f"Write the zero of offset {offset} down once the jig is cut: X and Y stay for all that lies on it. Z is set "
-        "anew with each bit, on the jig's planed top.",
+        f"Write down the zero of offset {offset} once the jig is cut. X and Y stay the same for all that lies on it. Z "
+        "is set anew with each bit, on the jig's planed top.",
         stage=Stage.off_router,
     )
     yield Handwork(
         "jig",
-        "Was it taken off, or has the machine lost its place? Bring a V-bit's point over the engraved centreline at "
-        "both ends, turn the jig until both are at Y 0, and set X 0 over the nut line. The floor of the seat is no "
-        "longer true to the machine then: cut a new jig for work that must be.",
+        "If the jig was taken off, or if the machine has lost its place: bring a V-bit's point over the engraved "
+        "centreline at both ends, and turn the jig until both are at Y 0. Then set X 0 over the nut line. The floor of "
+        "the seat is no longer level with the machine: cut a new jig where that matters.",
         stage=Stage.off_router,
     )
 
@@ -142,60 +142,66 @@ def _of_board(job: Job, cuts: set[CutKind]) -> Iterator[Handwork]:
         most = max(d.off for d in found)
         sizes = f"{_radius_words(found, units)}, with a block of that radius"
         if len({round(d.radius, 6) for d in found}) > 1:
-            sizes = f"{_radius_words(found, units)}, straight from the one to the other, with a straight beam along it"
+            sizes = f"{_radius_words(found, units)}, changing evenly between them, with a straight beam along the board"
         when = "once the slots are sawn" if SAWN_FIRST in job.by_hand else "before the slots are sawn"
         yield Handwork(
             "board",
-            f"Radius the top to {sizes}, {when}: up to {show(most, units)} come off at the edges and nothing on the "
-            "centreline. Try a gauge of the radius on it; stop when no light shows under it.",
+            f"Radius the top to {sizes}, {when}. Up to {show(most, units)} comes off at the edges, nothing on the "
+            "centreline. Try a gauge of the radius on it. Stop when no light shows under the gauge.",
             stage=Stage.top,
         )
     front = nut_front(instrument).x
     last = min(12, instrument.frets)
+    wires = "1 length" if len(positions(job)) == 1 else f"{len(positions(job))} lengths"
     measured = "the nut's end" if abs(front) < 1e-9 else "the nut line"
     yield Handwork(
         "board",
-        f"Lay a rule along the centreline before a fret goes in, and check the slots from {measured}: fret {last} at "
+        f"Before a fret goes in, lay a rule along the centreline and check the slots from {measured}: fret {last} is "
+        "at "
         f"{show(fret_x(instrument, last), units)}. All distances: table Slots from the nut line, or neckpath frets.",
         stage=Stage.frets,
     )
     yield Handwork(
         "board",
-        f"Fret it: {len(positions(job))} lengths of wire bent a little tighter than the top, pressed or tapped in from "
-        "the edges to the middle; cut and bevel the ends, level, crown and polish.",
+        f"Fit the frets: {wires} of wire, bent a little tighter than the top. Press or tap "
+        "them in "
+        "from the edges to the middle. Cut and bevel the ends. Level, crown and polish.",
         stage=Stage.frets,
     )
 
 
 def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
     units = job.units
-    held = "held by clamped cauls, so that it cannot slide"
+    held = "Hold it with clamped cauls, so that it cannot slide."
     if count:
-        held = f"on its {count} pins where the board has their holes too, which neckpath fit says; else {held}"
+        held = (
+            f"If the board has holes for the {count} pins, glue it on these pins: neckpath fit checks that. "
+            f"If not: {held[:1].lower()}{held[1:]}"
+        )
     yield Handwork(
         "neck",
-        f"Glue the board on, {held}: centreline on centreline, its nut's end at the nut line. A glue without much "
-        "water bows it least; leave it clamped overnight.",
+        f"Glue the board on: centreline on centreline, its nut's end at the nut line. {held} A glue with little water "
+        "bows the neck least. Leave it clamped overnight.",
         stage=Stage.glue,
     )
     beside = _beside_board(job, face)
     if beside:
         yield Handwork(
             "neck",
-            "Trim the shaft flush with the board's edges: the programs left "
-            f"{show(beside[0].value, units)} of wood beside the board on both sides.",
+            f"The programs left {show(beside[0].value, units)} of wood beside the board on both sides. Trim the shaft "
+            "flush with the board's edges.",
             stage=Stage.trim,
             figures=beside,
         )
     found = stations(job)
     if found:
         few = "; ".join(f"{s.place.name} {show(s.with_board, units)}" for s in found)
-        words = f"Carve the back, and measure it with the board on, on the centreline: {few}."
+        words = f"Carve the back. Measure its thickness with the board on, on the centreline: {few}."
         yield Handwork("neck", words, stage=Stage.back)
     yield Handwork(
         "neck",
-        "Drill what the job leaves: pilot holes for screws, ferrules for the strings, the adjuster's way in. Try each "
-        "bit in an offcut first.",
+        "Drill the holes that no program bores: pilot holes for screws, ferrules for the strings, access to the rod's "
+        "adjuster. Try each bit in an offcut first.",
         stage=Stage.holes,
     )
 

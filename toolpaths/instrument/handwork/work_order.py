@@ -8,7 +8,7 @@ from itertools import groupby
 
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.job import SAWN_FIRST, Job
-from toolpaths.job.stage import Stage
+from toolpaths.job.stage import Heading, Stage
 
 _OF_NECK = frozenset({Stage.bars, Stage.channel, Stage.glue, Stage.trim, Stage.back, Stage.holes})
 _OF_BOARD = frozenset({Stage.slots, Stage.top, Stage.edges, Stage.frets})
@@ -16,23 +16,32 @@ _OF_BOARD = frozenset({Stage.slots, Stage.top, Stage.edges, Stage.frets})
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """One group of handwork under a heading: of a stage, and of those after it that share the heading."""
+    """One group of handwork under a heading. `stages`: those that its entries belong to, in order."""
 
-    first: Stage
+    heading: Heading
+    stages: tuple[Stage, ...]
     entries: tuple[Handwork, ...]
 
     @property
     def title(self) -> str:
-        """The heading."""
-        return self.first.title
+        """The heading in words."""
+        return self.heading.value
 
 
 def groups_of(job: Job, work: Sequence[Handwork]) -> list[Group]:
     """The work in groups, in the order of a board or of a neck; none empty."""
     found = sorted(((stage_of(job, w), w) for w in work), key=lambda pair: _rank(job, pair[0]))
-    together = groupby(found, key=lambda pair: pair[0].title)
-    groups = (list(pairs) for _, pairs in together)
-    return [Group(pairs[0][0], tuple(entry for _, entry in pairs)) for pairs in groups]
+    return together(found)
+
+
+def together(work: Sequence[tuple[Stage, Handwork]]) -> list[Group]:
+    """Groups of work that is in order already: neighbours whose stages share a heading."""
+    out: list[Group] = []
+    for heading, group in groupby(work, key=lambda pair: pair[0].heading):
+        pairs = list(group)
+        stages = tuple(dict.fromkeys(stage for stage, _ in pairs))
+        out.append(Group(heading, stages, tuple(entry for _, entry in pairs)))
+    return out
 
 
 def in_order(job: Job, work: Sequence[Handwork]) -> tuple[Handwork, ...]:
@@ -54,5 +63,5 @@ def stage_of(job: Job, entry: Handwork) -> Stage:
 def _rank(job: Job, stage: Stage) -> float:
     # The top comes before the slots, unless the maker saws first.
     if stage is Stage.top and SAWN_FIRST not in job.by_hand:
-        return Stage.slots.value[0] - 0.5
-    return stage.value[0]
+        return Stage.slots.rank - 0.5
+    return stage.rank

@@ -13,12 +13,13 @@ from toolpaths.reports.compare.compared import Compared, ComparedRun
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
 from toolpaths.reports.output.folder import listed, replace_set
 from toolpaths.reports.pages.template import page
-from toolpaths.reports.text.words import plain
+from toolpaths.reports.text.page_head import head_of_job
 
 PAGE = "compare.html"
 NOTE = (
-    "In brackets: the change against the job as written. 'bends' is how far the bit may bend aside in a pass, "
-    "'corners' the area that round bits leave there, 'left high' its height. Minutes, chips and forces are estimates."
+    "In brackets: the change against the job as written. 'bends': how far the bit may bend aside in a pass. "
+    "'corners': the area that round bits leave in corners; 'left high': how high the wood is there. "
+    "Minutes, chips and forces are estimates."
 )
 _PICTURE = re.compile(r"difference-[^/\\]+\.png")
 
@@ -26,11 +27,12 @@ _PICTURE = re.compile(r"difference-[^/\\]+\.png")
 def compare_page(compared: Compared) -> str:
     """`compare.html`: one self-contained file."""
     job = compared.written.job
+    head = head_of_job("Other bits compared", compared.written)
     pitch = show(compared.written.changes.pitch, job.units)
     return page(
         "compare/compare.html",
-        title=f"{plain(job.title, 80)}: other bits",
-        written=compared.written,
+        title=head.page_title,
+        head=head,
         sets=sets_compared(compared),
         features=features_compared(compared),
         note=NOTE,
@@ -67,7 +69,7 @@ def _names(report: Any) -> list[object]:
 
 def _no_picture(run: ComparedRun, pitch: str) -> str:
     if run.refused:
-        return f"{run.label}: cannot be cut so: {'; '.join(run.refused)}"
+        return f"{run.label}: cannot be cut: {'; '.join(run.refused)}"
     if run.same:
-        return f"{run.label}: is the job as written"
-    return f"{run.label}: no difference that the depth map shows, whose cells are {pitch} wide"
+        return f"{run.label}: this is the job as written"
+    return f"{run.label}: the depth map shows no difference (its cells are {pitch} wide)"

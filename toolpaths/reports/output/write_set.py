@@ -61,7 +61,7 @@ def pages_of(outcome: Outcome, changed: Sequence[Difference] = ()) -> dict[str, 
     pictures = drawn(outcome)
     files = {picture_name(setup): pictures[setup.context.setup.name].png for setup in outcome.setups}
     files["preview.html"] = page.result().encode()
-    files["sheet.html"] = sheet(outcome, changed).encode()
+    files["sheet.html"] = sheet(outcome).encode()
     files["handwork.html"] = handwork_page(outcome).encode()
     return files
 

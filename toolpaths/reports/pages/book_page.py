@@ -1,4 +1,4 @@
-"""`book.html`: the build book of an instrument, asked and found side by side, with the pictures; to be kept."""
+"""`book.html`: the build book of an instrument: what each size should be and what was found, with the pictures."""
 
 from __future__ import annotations
 
@@ -6,14 +6,15 @@ import base64
 from collections.abc import Mapping
 from typing import Any
 
-from toolpaths.instrument.handwork.work_order import groups_of
 from toolpaths.reports.pages.handwork_page import positions_table, stations_table
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text import book_tables as tables
+from toolpaths.reports.text.page_head import head_of_jobs, instrument_words
 from toolpaths.reports.text.plan_words import titles
 from toolpaths.reports.text.tables import Table
 from toolpaths.reports.text.words import nut_words, origin_of, verdict, weight
 from toolpaths.verification.outcome import Outcome, SetupReport
+from toolpaths.workshop.hand_list import hand_groups
 from toolpaths.workshop.plan_of_instrument import InstrumentPlan
 from toolpaths.workshop.step import Piece
 
@@ -25,10 +26,12 @@ def book_page(plan: InstrumentPlan, pictures: Pictures) -> str:
     """The page: the instrument, then each part with its wood, setups, marks, work by hand, and room to write."""
     first = next(iter(plan.outcomes.values()))
     base = plan.outcomes.get("board", first).job
+    outcomes = list(plan.outcomes.values())
+    head = head_of_jobs("Build book", titles(plan), outcomes, instrument_words(base.instrument, plan.units))
     return page(
         "pages/book.html",
-        title=f"Build book: {titles(plan)}",
-        titles=titles(plan),
+        title=head.page_title,
+        head=head,
         instrument=tables.instrument_facts(base.instrument, base.handed, plan.units),
         nut=nut_words(base.instrument, plan.units),
         jobs=[(piece, o, tables.how_far(plan, piece)) for piece, o in plan.outcomes.items()],
@@ -50,9 +53,7 @@ def _part(plan: InstrumentPlan, piece: Piece, pictures: Mapping[str, bytes]) -> 
         "cut": list(tables.cut_before(outcome)),
         "wood": tables.wood_facts(piece, outcome),
         "setups": [_setup(outcome, setup, pictures[setup.context.setup.name]) for setup in outcome.setups],
-        "work": [
-            (group.title, [entry.what for entry in group.entries]) for group in groups_of(outcome.job, outcome.handwork)
-        ],
+        "work": [(group.title, [entry.what for entry in group.entries]) for group in hand_groups(outcome)],
         "tables": [t for t in _tables(plan, piece) if t.rows],
     }
 

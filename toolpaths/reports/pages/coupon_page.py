@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from toolpaths.common.units import show, show_fine, size
+from toolpaths.common.units import MM_PER_INCH, Units, show, show_fine, size
 from toolpaths.features.calibration.coupon import Coupon
 from toolpaths.features.calibration.piece import Piece
 from toolpaths.reports.pages.template import page
-from toolpaths.reports.text.tables import Table, findings_table
+from toolpaths.reports.text.at_machine import touch
+from toolpaths.reports.text.page_head import PARTS, head_of_files, instrument_words
+from toolpaths.reports.text.tables import Table
 from toolpaths.reports.text.words import bit_words, minutes, plain, verdict, weight
 from toolpaths.verification.outcome import Outcome
 
@@ -17,14 +19,14 @@ def coupon_table(coupon: Coupon) -> Table:
     rows = []
     for number, (fit, piece) in enumerate(zip(coupon.fits, coupon.pieces, strict=True), 1):
         bit = bits[fit.feature.bit]
-        how = "as wide as the bit" if fit.itself else f"walls cut by {bit_words(bit, units)}"
+        how = "as wide as the bit" if fit.itself else f"each wall cut by itself, {bit_words(bit, units)}"
         if wider := bit.widening(coupon.loaded.machine.runout):
             how += f"; about {show_fine(fit.wanted + wider, units)} with {show_fine(wider, units)} runout"
         deep = "through" if piece.depth is None else show(piece.depth, units)
         wanted = show(fit.wanted, units, 3)
         rows.append((str(number), fit.name, fit.what, fit.feature.bit, wanted, how, deep, "__________"))
-    headers = ("no.", "name", "piece", "bit", "wanted", "how", "deep", "measured")
-    return Table("The coupon, piece by piece", headers, tuple(rows), {0, 4, 6})
+    headers = ("no.", "name", "piece", "bit", "should be", "how it is cut", "depth", "measured")
+    return Table("The pieces", headers, tuple(rows), {0, 4, 6})
 
 
 def programs_of_coupon(outcome: Outcome) -> Table:
@@ -34,26 +36,34 @@ def programs_of_coupon(outcome: Outcome) -> Table:
         (
             p.name,
             "; ".join(f"{n}: {bit_words(outcome.job.bits[n], units)}" for n in p.bits),
-            "nothing" if p.touch_off is None else f"{p.touch_off.surface}, enter Z {show(p.touch_off.z, units)}",
+            touch(outcome, p),
             minutes(p.minutes),
         )
         for p in outcome.programs
     )
-    return Table("Programs, in this order", ("program", "bit", "touch off", "time"), rows, {3})
+    return Table("Programs, in this order", ("program", "bit", "Z", "time"), rows, {3})
 
 
 def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
     """The whole page, for the printer."""
     job, units, stock = coupon.loaded.job, coupon.loaded.job.units, coupon.loaded.job.stock
+    head = head_of_files(
+        "Coupon",
+        coupon.title,
+        [(coupon.loaded.path.name, outcome)],
+        PARTS[job.part],
+        instrument_words(job.instrument, units),
+        outcome.wood.name,
+        outcome.machine.name,
+    )
     measured = ",".join(f"{f.name}=..." for f in coupon.fits[:3])
     return page(
         "pages/coupon.html",
-        title=plain(job.title),
-        coupon=coupon,
+        title=head.page_title,
+        head=head,
         outcome=outcome,
         weight=weight(outcome),
         verdict=verdict(outcome),
-        findings=findings_table(outcome),
         size={
             "length": size(stock.length, units),
             "width": size(stock.width, units),
@@ -61,12 +71,19 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         },
         stock=stock,
         pieces=[_drawn(piece, stock.width) for piece in coupon.pieces],
-        ruler=100 if stock.length >= 110 else 10 * int((stock.length - 10) // 10),
+        ruler=_ruler(stock.length, units),
         pieces_table=coupon_table(coupon),
-        after=f"Then ask for the lines to paste into the job: neckpath coupon {plain(coupon.loaded.path.name, 80)} "
-        f"--measured {measured}",
+        after="Print the lines to paste into the job: "
+        f"`neckpath coupon {plain(coupon.loaded.path.name, 80)} --measured {measured}`",
         programs=programs_of_coupon(outcome),
     )
+
+
+def _ruler(length: float, units: Units) -> dict[str, str | float]:
+    """A line of a round length that fits below the scrap, to see whether the page is at full size. `long`: mm."""
+    unit, most = (MM_PER_INCH, 4) if units == "in" else (10.0, 10)
+    steps = max(1, min(most, int((length - 10) // unit)))
+    return {"long": steps * unit, "words": f"{steps} in" if units == "in" else f"{10 * steps} mm"}
 
 
 def _drawn(piece: Piece, width: float) -> dict[str, str | float]:

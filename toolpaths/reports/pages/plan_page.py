@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text import plan_words as words
+from toolpaths.reports.text.page_head import head_of_jobs, instrument_words
 from toolpaths.reports.text.plan_tables import bookings_table, buy_table, ready_table, stretch_titles
 from toolpaths.reports.text.words import verdict, weight
 from toolpaths.workshop.plan_of_instrument import InstrumentPlan
@@ -13,10 +14,12 @@ def plan_page(plan: InstrumentPlan) -> str:
     """The page: whether it may be cut, what is bought and made ready, the bookings, the steps with boxes to tick."""
     numbers = {step.id: k for k, step in enumerate(plan.steps, 1)}
     outcomes = list(plan.outcomes.values())
+    base = plan.outcomes.get("board", outcomes[0]).job
+    head = head_of_jobs("Plan of the work", words.titles(plan), outcomes, instrument_words(base.instrument, plan.units))
     return page(
         "pages/plan.html",
-        title=f"Plan: {words.titles(plan)}",
-        titles=words.titles(plan),
+        title=head.page_title,
+        head=head,
         jobs=[(piece, o, verdict(o), weight(o)) for piece, o in plan.outcomes.items()],
         stops=words.not_to_be_cut(plan),
         total=words.total(plan),

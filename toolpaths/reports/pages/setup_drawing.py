@@ -9,7 +9,11 @@ from toolpaths.reports.text.holding import patches_of
 from toolpaths.reports.text.words import span
 from toolpaths.verification.outcome import Outcome, SetupReport
 
-_SIDE_GAP, _SIDE_SCALE = 8.0, 2.0
+_SIDE_GAP = 4.0
+_THIN, _SIDE_SCALE = 15.0, 2.0
+"""A blank thinner than this is drawn so much higher from the side, mm."""
+_LETTERS = 42.0
+"""Heights of a letter in the width of the drawing: 8 pt on paper that is 186 mm wide, the smallest ones included."""
 
 
 def drawing(outcome: Outcome, setup: SetupReport) -> str:
@@ -17,14 +21,22 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
     context, units, marks = setup.context, outcome.job.units, landmarks_of(outcome, setup)
     x0, y0, x1, y1 = context.stock_box
     clamps = setup.obstacles
-    text = max(5.0, (x1 - x0) / 52)
-    bed = min([y0, *(it.bounds[1] for it in clamps)]) - _SIDE_GAP - 4 * text - context.top * _SIDE_SCALE
     left, _, right, high = marks.view
+    text = max(5.0, (right - left) / _LETTERS)
+    scale = _SIDE_SCALE if context.top < _THIN else 1.0
+    bed = min([y0, *(it.bounds[1] for it in clamps)]) - _SIDE_GAP - 3.3 * text - context.top * scale
+    # A clamp may stand where the dimension at the left end would go.
+    crowded = any(it.bounds[0] < x0 for it in clamps)
     thickness = span(context.least, context.top, units)
     return part(
         "pages/drawing.html",
         t=text,
-        box=[left - 7 * text, -high - 6 * text, right - left + 15 * text, high - bed + 10 * text],
+        box=[
+            left - 4 * text,
+            -high - 4.4 * text,
+            right - left + (11 if crowded else 8) * text,
+            high - bed + 6.7 * text,
+        ],
         x=(x0, x1),
         y=(y0, y1),
         board=None if marks.board is None else raw(" ".join(f"{x:.2f},{-y:.2f}" for x, y in marks.board)),
@@ -35,8 +47,7 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
         nut=context.setup.stock is None or context.setup.stand is not None,
         clamps=list(enumerate(clamps, 1)),
         patches=patches_of(setup),
-        # A clamp may stand where the dimension at the left end would go.
-        crowded=any(it.bounds[0] < x0 for it in clamps),
+        crowded=crowded,
         right=max([0.0, *(min(it.bounds[2], right) - x1 for it in clamps if it.bounds[1] < y1 and it.bounds[3] > y0)]),
         length=show(context.stock.length, units),
         width=show(context.stock.width, units),
@@ -44,7 +55,8 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
         centre_at="" if context.apart else show(context.centre_at, units),
         at=context.zero,
         bed=bed,
-        top=bed + context.top * _SIDE_SCALE,
-        face=bed + context.face * _SIDE_SCALE,
-        words=f"stock {thickness}, {context.surface} {show(context.above_bed(context.face), units)} above the bed",
+        top=bed + context.top * scale,
+        face=bed + context.face * scale,
+        scale=scale,
+        words=f"blank {thickness}, {context.surface} {show(context.above_bed(context.face), units)} above the bed",
     )

@@ -1,80 +1,81 @@
-"""`sheet.html`: the setup sheet that lies beside the machine, printed on A4 or Letter."""
+"""`sheet.html`: the setup sheet that is kept beside the machine, printed on A4 or Letter."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
 from toolpaths.common.units import MM_PER_INCH, show, size
 from toolpaths.gcode.program import BESIDE, Program
 from toolpaths.gcode.writer.operator_comments import lying_words
-from toolpaths.reports.pages.section_drawing import section_drawings
 from toolpaths.reports.pages.setup_drawing import drawing
 from toolpaths.reports.pages.template import page, part
-from toolpaths.reports.text.at_machine import before, bits_said, planed, zero_steps
-from toolpaths.reports.text.changed import Difference
+from toolpaths.reports.text import at_machine
 from toolpaths.reports.text.found_words import found_lines
 from toolpaths.reports.text.holding import holding_sentences
-from toolpaths.reports.text.measuring import measures_table
+from toolpaths.reports.text.measuring import entries_after, entries_before
+from toolpaths.reports.text.page_head import head_of_job
 from toolpaths.reports.text.sessions import BETWEEN_SESSIONS, sessions_table, total_words
-from toolpaths.reports.text.tables import Table, differences_table, findings_table
-from toolpaths.reports.text.trueness import trueness
-from toolpaths.reports.text.words import (
-    bit_words,
-    minutes,
-    nut_words,
-    plain,
-    span,
-    verdict,
-    weight,
-    zero_words,
-)
+from toolpaths.reports.text.words import minutes, nut_words, plain, span, verdict, weight, zero_words
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 _SOFT = 800.0
 """Janka hardness, lbf, under which a wood dents under clamps and tears along its grain."""
 
 
-def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
-    """The page: what comes first, then each setup on two printed pages at most: drawing, zero, programs, measures."""
+def sheet(outcome: Outcome) -> str:
+    """The page: what comes first, then each setup on two printed pages at most: drawing, zero, programs with marks."""
     features = [f.name for s in outcome.job.setups for f in s.features]
+    head = head_of_job("Setup sheet", outcome)
     return page(
         "pages/sheet.html",
-        title=f"{plain(outcome.job.title)}: setup sheet",
+        title=head.page_title,
+        head=head,
         outcome=outcome,
-        total=total_words(outcome),
+        total=total_words(outcome).capitalize(),
         weight=weight(outcome),
         verdict=verdict(outcome),
         nut=nut_words(outcome.job.instrument, outcome.job.units),
-        trueness=trueness(outcome.job, outcome.machine, outcome.job.machine),
         sessions=sessions_table(outcome) if outcome.changes.session else None,
         between=BETWEEN_SESSIONS,
         found=found_lines(outcome),
         length=partial(show, units=outcome.job.units),
-        planed=list(planed(outcome)),
+        planed=list(at_machine.planed(outcome)),
         soft=outcome.wood.janka < _SOFT,
         file=plain(outcome.path.name, 80),
         lift=_lift(outcome),
         feature=features[min(1, len(features) - 1)] if features else "FEATURE",
-        differences=differences_table(changed, outcome.changes.words) if changed else None,
-        findings=findings_table(outcome),
         setups=[_setup(outcome, setup) for setup in outcome.setups],
-        sections=section_drawings(outcome),
     )
 
 
 def _setup(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
-    programs = [p for p in outcome.programs if p.setup == setup.context.setup.name]
+    name = setup.context.setup.name
     return {
-        "name": setup.context.setup.name,
+        "name": name,
         "drawing": drawing(outcome, setup),
         "facts": _facts(outcome, setup),
-        "zero": zero_steps(outcome, setup),
-        "programs": _programs(outcome, setup, programs),
-        "bits": bits_said(outcome, setup),
-        "measures": measures_table(outcome, setup),
+        "zero": at_machine.zero_steps(outcome, setup),
+        "programs": [_program(outcome, setup, p) for p in outcome.programs if p.setup == name],
+        "measured": any(mark.setup == name for mark in outcome.marks),
+    }
+
+
+def _program(outcome: Outcome, setup: SetupReport, program: Program) -> dict[str, Any]:
+    """What is done before a program runs, which bit, which Z, what to watch, and what to measure: in that order."""
+    return {
+        "number": program.number,
+        "name": program.name,
+        "minutes": f"about {minutes(program.minutes)}",
+        "cut": program.name in outcome.cut,
+        "before": at_machine.before(outcome, setup, program),
+        "lying": entries_before(outcome, setup, program.number),
+        "bits": [f"{at_machine.bit_line(outcome, name)}." for name in program.bits],
+        "speeds": at_machine.speeds(outcome, setup, program),
+        "touch": at_machine.touch(outcome, program),
+        "watch": at_machine.watch(setup, program),
+        "after": entries_after(outcome, setup, program.number),
     }
 
 
@@ -94,30 +95,6 @@ def _facts(outcome: Outcome, setup: SetupReport) -> str:
         turned=f"{math.degrees(context.skew[0]):.3f}",
         holding=holding_sentences(setup, outcome.job.units),
     )
-
-
-def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program]) -> Table:
-    units = outcome.job.units
-    rows = []
-    for p in programs:
-        bits = [(name, outcome.job.bits[name]) for name in p.bits if name in outcome.job.bits]
-        about = "; ".join(f"{name}: {bit_words(b, units)}, {b.flutes} flutes" for name, b in bits)
-        stickout = "; ".join(show(b.stickout, units) for _, b in bits)
-        rpm = "; ".join(dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits))
-        steps = " ".join(before(outcome, setup, p))
-        rows.append((str(p.number), p.name, about, stickout, steps, rpm, minutes(p.minutes)))
-    headers = ("no.", "program", "bit", "stick-out", "before it runs", "rpm", "time")
-    return Table(f"Programs of setup {setup.context.setup.name}, in this order", headers, tuple(rows), {0, 6})
-
-
-def _rpm(outcome: Outcome, rpm: float) -> str:
-    """The speed, and the mark on the dial where a hand turns it."""
-    spindle = outcome.machine.spindle
-    by_hand = ", switched by hand" if spindle.set_by == "hand" else ""
-    if not spindle.dialled or not spindle.dial:
-        return f"{rpm:.0f}{by_hand}"
-    mark, real = min(spindle.dial.items(), key=lambda d: abs(d[1] - rpm))
-    return f"dial {mark} ({real}){by_hand}"
 
 
 def _lift(outcome: Outcome) -> str:

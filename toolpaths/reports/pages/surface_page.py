@@ -9,8 +9,9 @@ from toolpaths.features.calibration.skim import SCREWS
 from toolpaths.features.calibration.surface import Surface
 from toolpaths.gcode.program import Program
 from toolpaths.reports.pages.template import page
-from toolpaths.reports.text.tables import Table, findings_table
-from toolpaths.reports.text.words import bit_words, minutes, plain, verdict, weight
+from toolpaths.reports.text.page_head import head_of_files
+from toolpaths.reports.text.tables import Table
+from toolpaths.reports.text.words import bit_words, minutes, verdict, weight
 from toolpaths.verification.outcome import Outcome
 
 
@@ -44,9 +45,9 @@ def steps_on_screen(made: Surface) -> list[str]:
     units = made.loaded.job.units
     return [
         "X and Y zero: left front corner of the area. Z zero: where the board is highest.",
-        "Which place that is nobody knows: touch off at many, and take the highest.",
-        f"No screw of the board may lie within {_deep(made, units)} of its top: look before.",
-        "Take off the work and the clamps. Extraction on; the dust is fine.",
+        "Touch off at many places and take the highest: the program cannot find it.",
+        f"No screw of the board may lie within {_deep(made, units)} of its top: look first.",
+        "Take off the blank and the clamps. Extraction and respirator on: fine dust.",
         "Run it again until the whole surface shows marks of the bit.",
     ]
 
@@ -55,18 +56,23 @@ def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
     """The whole page, for screen and printer."""
     units, (x, y), (past_x, past_y) = outcome.job.units, made.size, made.reach
     trace = outcome.setups[0].traces[outcome.programs[0].name]
+    head = head_of_files(
+        "Waste board skimmed level",
+        outcome.machine.name,
+        [(program.name, outcome)],
+        f"board of {outcome.wood.name}",
+    )
     # With the zero itself, and with the place where the bit waits at the end.
     ends = np.concatenate([trace.end[:, :2], np.zeros((1, 2))])
     (low_x, low_y), (high_x, high_y) = np.nanmin(ends, axis=0).tolist(), np.nanmax(ends, axis=0).tolist()
     return page(
         "pages/surface.html",
-        title=plain(outcome.job.title),
+        title=head.page_title,
+        head=head,
         outcome=outcome,
-        program=program,
         lifted=outcome.changes.air > 0,
         weight=weight(outcome),
         verdict=verdict(outcome),
-        findings=findings_table(outcome),
         facts=surface_table(made, outcome, program),
         standing=standing_table(made),
         take=size(made.take, units),
@@ -114,4 +120,4 @@ def _levels(count: int) -> str:
 def _why(of: tuple[str, ...]) -> str:
     if not of:
         return "the bit does not get there"
-    return f"{' and '.join(of)}, kept clear, and the room round {'it' if len(of) == 1 else 'them'}"
+    return f"{' and '.join(of)}, kept clear, with the room round {'it' if len(of) == 1 else 'them'}"

@@ -10,7 +10,7 @@ from toolpaths.reports.text.words import count, verdict
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
-_AIR: dict[Units, str] = {"mm": "20", "in": "0.75"}
+_AIR: dict[Units, str] = {"mm": "30", "in": "1.25"}
 """How far a program is lifted in the air run that is proposed."""
 
 

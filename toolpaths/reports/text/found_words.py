@@ -28,7 +28,7 @@ _LOOSE: tuple[tuple[frozenset[CutKind], str], ...] = (
     ),
     (
         frozenset({CutKind.marker, CutKind.side_dot, CutKind.pocket, CutKind.engraving}),
-        "fill the gap with filler or with glue and dust of the same wood",
+        "fill the gap with filler, or with glue and dust of the same wood",
     ),
     (
         frozenset({CutKind.rod_channel, CutKind.adjuster_pocket, CutKind.bar_slot}),
@@ -44,12 +44,15 @@ _TIGHT = "open it by hand, with a file or a scraper, until the part goes in"
 
 
 def found_lines(outcome: Outcome) -> list[str]:
-    """What the programs to come follow of what was measured, and which are cut already, in sentences."""
+    """What later programs take from the measured values, and which programs are cut already, in sentences."""
     out = list(dict.fromkeys(f"Found: {said(c, outcome.job)}." for c in outcome.corrections))
     cut = [p.number for p in outcome.programs if p.name in outcome.cut]
     if cut:
         which = f"Program {cut[0]} is" if len(cut) == 1 else f"Programs {cut[0]} to {cut[-1]} are"
-        out.append(f"{which} cut already, not changed, and not judged again; the rest is proven on the wood as it is.")
+        out.append(
+            f"{which} cut already: they are not changed and not checked again. The others are checked on the wood as "
+            "it is."
+        )
     return out
 
 
@@ -65,18 +68,18 @@ def digits_of(mm: float, units: Units) -> int:
 
 
 def if_off(mark: Mark) -> str:
-    """What a wrong value means, in a few words for the sheet."""
+    """What follows from a wrong value, in a few words for the sheet."""
     if mark.meaning is Meaning.look:
         return "look again"
     if not mark.later:
         return "by hand"
     match mark.meaning:
         case Meaning.blank:
-            return "programs follow"
+            return "later programs follow it"
         case Meaning.face:
-            return "depths follow" if mark.figure.kind == "height" else "programs follow"
+            return "later depths follow it" if mark.figure.kind == "height" else "later programs follow it"
         case Meaning.bit:
-            return "later cuts follow"
+            return "later cuts follow it"
         case Meaning.sides:
             return "this side is moved"
         case Meaning.axis:
@@ -95,7 +98,7 @@ def follows(mark: Mark, found: Mapping[int, float], job: Job) -> str:
     units, value = job.units, found[mark.number]
     off = value - mark.figure.value
     if mark.later and not mark.whole(found):
-        return f"followed once {len(mark.together)} places are measured"
+        return f"used once all {len(mark.together)} places are measured"
     if mark.meaning is Meaning.blank:
         return "later programs follow it"
     if mark.fits(value):
@@ -145,8 +148,8 @@ def _of_width(mark: Mark, off: float, job: Job) -> str:
 
 def _of_depth(mark: Mark, off: float) -> str:
     if off < 0:
-        return f"deepen it by hand, or cut it again (`--only '{mark.feature}'`) where the blank still lies as it lay"
-    return "it cannot be put back: shim what goes into it, and see that enough wood is left under it"
+        return f"deepen it by hand, or cut it again (`--only '{mark.feature}'`) if the blank has not moved"
+    return "wood cannot be put back: shim what goes into it, and check that enough wood is left under it"
 
 
 def _of_part(mark: Mark, off: float, job: Job) -> str:
@@ -154,10 +157,10 @@ def _of_part(mark: Mark, off: float, job: Job) -> str:
         case "width":
             return _of_width(mark, off, job)
         case "place":
-            return "no program moves it any more: what fits to it must follow"
+            return "no later program moves it: fit the other parts to it"
         case _ if off > 0:
             return "take the rest off by hand"
         case _ if off < -LOST:
-            return "no wood can be put back: if nothing that goes with it can be made smaller too, the part is lost"
+            return "wood cannot be put back: unless what goes with it can be made smaller too, the part is lost"
         case _:
-            return "no wood can be put back: make what goes with it fit"
+            return "wood cannot be put back: make what goes with it fit"

@@ -48,18 +48,18 @@ def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
     if context.jig is not None:
         yield (
             f"It lies on the jig {plain(context.jig.title)}, job {context.jig.job_hash}, which is cut first and stays "
-            "screwed down: heights above the bed count from its seat."
+            "screwed down. Heights above the bed count from its seat."
         )
     if context.setup.under_thickness:
         parts = [(context.setup.under.backing, "a backing")]
         parts += [(context.setup.under_thickness - context.setup.under.backing, "tape")]
         said = " and ".join(f"{name} of {length(thick)}" for thick, name in parts if thick)
-        yield f"Under the blank lies {said}: the finished heights count from the blank's underside, Z with it."
+        yield f"Under the blank: {said}. Heights and Z count from the blank's underside."
     held = held_words(context.setup, frozenset(Present), length)
     if held:
-        yield f"Held by {held}. Try by hand that the blank does not move before the first start."
+        yield f"Held by {held}. Before the first start, check by hand that the blank does not move."
     else:
-        yield "Holding: the job does not say. Make sure that nothing can move, and that the cut-out part cannot lift."
+        yield "Holding: the job does not say how. Make sure that nothing can move, and that the freed part cannot lift."
     numbered = list(enumerate(setup.obstacles, 1))
     # What a jig has around its seat stands where the drawing has it; its places need not be set up.
     walls = [(n, it) for n, it in numbered if it.of_jig and it.kind is ObstacleKind.keep_out]

@@ -16,16 +16,16 @@ from toolpaths.workshop.step import Step, StepKind, Wait
 from toolpaths.workshop.to_buy import WIRE_OVER, Goods, Item
 
 ALLOWANCES = (
-    "Rough sizes, what wire and strips stand over, and the room for glue beside a bar are common practice, no source. "
-    "Buy rod, tuning machines and pins first, and measure them before their cuts are made."
+    "Rough sizes, the extra length of wire and strips, and the room for glue beside a bar are common practice, no "
+    "source. Buy rod, tuning machines and pins first, and measure them before their cuts are made."
 )
 RESTS = (
-    "Hours of rest are common practice, no source; how long glue and filler stay clamped and harden, their makers say. "
-    "Parts may rest at the same time."
+    "Hours of rest are common practice, no source. For clamping and hardening times of glue and filler, read the "
+    "manufacturer's instructions. Parts may rest at the same time."
 )
 NOT_COUNTED = (
-    "Laying on, holding, finding zero, measuring and looking once more are not in the minutes: book time for them on "
-    "top. Where a booking is too long, end it between two setups; `write --session` divides the programs of a job."
+    "The minutes do not include laying the blank on, holding it, finding zero, measuring and checking: book extra time "
+    "for them. If a booking is too long, end it between two setups, or divide a job's programs with `write --session`."
 )
 
 
@@ -38,15 +38,15 @@ def total(plan: InstrumentPlan) -> str:
     """How long the machine works, and in how many bookings."""
     bookings = count(len(plan.bookings), "booking")
     cut, whole = minutes(plan.cutting), minutes(plan.minutes)
-    return f"About {cut} of cutting, {whole} with the changes of bits, in {bookings} of the machine."
+    return f"About {cut} of cutting, {whole} including bit changes, in {bookings} of the machine."
 
 
 def not_to_be_cut(plan: InstrumentPlan) -> list[tuple[str, list[str]]]:
     """For each job that may not be cut: a sentence that says so and where to look, and what stops it."""
     return [
         (
-            f"{plain(outcome.path.name)} may not be cut: this is a plan of what is not yet to be done. "
-            f"`neckpath check {plain(outcome.path.name, 80)}` says all about it.",
+            f"{plain(outcome.path.name)} may not be cut. Correct it before you follow this plan: "
+            f"`neckpath check {plain(outcome.path.name, 80)}` says more.",
             [_stop(outcome, k) for k, f in enumerate(outcome.findings) if f.severity is Severity.stop],
         )
         for outcome in plan.stopped
@@ -74,8 +74,9 @@ def what(step: Step, plan: InstrumentPlan) -> str:
         case StepKind.try_on:
             jobs = (plan.outcomes[piece].path.name for piece in ("board", "neck") if piece in plan.outcomes)
             return (
-                "Lay the board dry on the neck: it must lie down everywhere, centreline on centreline, over rod and "
-                f"bars. `neckpath fit {' '.join(plain(name, 80) for name in jobs)}` says whether the numbers agree."
+                "Lay the board on the neck without glue, centreline on centreline. It must touch everywhere, over "
+                "rod and "
+                f"bars too. `neckpath fit {' '.join(plain(name, 80) for name in jobs)}` checks whether the sizes agree."
             )
         case _:
             assert_never(step.kind)
@@ -98,14 +99,14 @@ def how_long(step: Step) -> str:
 def ready_rows(ready: Ready, units: Units) -> list[tuple[str, str, str]]:
     """(for what, what, how) of everything that must be ready before the machine is booked."""
     rows = [
-        (machine, "waste board", "flat, clean, and skimmed level where it was not (neckpath surface)")
+        (machine, "waste board", "flat and clean; skim it if it is not level (neckpath surface)")
         for machine in ready.machines
     ]
     for blank in ready.blanks:
         thick = span(blank.thinnest, blank.thickest, units)
         word = f"sheet of {blank.wood}" if blank.setup else f"blank of {blank.wood}"
         sizes = f"{show(blank.length, units)} x {show(blank.width, units)}, {thick} thick"
-        how = f"{sizes}; flat, its edges straight and square; rested; measured at six places"
+        how = f"{sizes}; flat, rested, edges straight and square, measured at six places"
         rows.append((blank.piece, word, how))
     for laid in ready.laid:
         rows += [(f"{laid.piece}, {laid.setup}", *row) for row in _laid(laid, units)]
@@ -138,7 +139,7 @@ def buy_row(item: Item, units: Units) -> tuple[str, str, str, str]:
             finished = f"{long(item.length)} x {long((item.width or (0.0,))[0])}, {wide(item.height)} thick"
             rough = " x ".join(show(mm, units, 0 if units == "mm" else 2) for mm in item.rough or ())
             name = f"sheet of {item.of} for setup {item.setup}" if item.setup else item.of
-            return item.piece, plain(name), number, f"{finished}, squared; bought rough, about {rough}"
+            return item.piece, plain(name), number, f"{finished}, squared; rough size to buy, about {rough}"
         case Goods.wire:
             over = f"{show(WIRE_OVER, units, 1 if units == 'mm' else 2)} over at each end counted"
             sizes = f"{long(item.length)} in all, {over}; frets of {wide(item.width)}"
@@ -151,10 +152,10 @@ def buy_row(item: Item, units: Units) -> tuple[str, str, str, str]:
             return item.piece, "bars", number, f"{long(item.length)} long, {section}"
         case Goods.rod:
             room = f"channel {wide(item.width)} wide, {wide(item.height)} deep"
-            return item.piece, "truss rod", number, f"{long(item.length)} at most over all, adjuster too; {room}"
+            return item.piece, "truss rod", number, f"{long(item.length)} at most in all with the adjuster; {room}"
         case Goods.bar:
             section = f"{wide(item.width)} wide, {wide(item.height)} high"
-            return item.piece, "bars", number, f"{long(item.length)} over rounded ends, {section}"
+            return item.piece, "bars", number, f"{long(item.length)} with rounded ends, {section}"
         case Goods.binding:
             section = f"{wide(item.width)} thick, {wide(item.height)} high at least"
             return item.piece, "strips of binding", number, f"{long(item.length)} long, {section}"
@@ -168,7 +169,7 @@ def buy_row(item: Item, units: Units) -> tuple[str, str, str, str]:
         case Goods.tuner:
             return item.piece, "tuning machines", number, f"for holes of {thick}" if thick else ""
         case Goods.bolt:
-            return item.piece, "bolts or screws", number, f"for holes of {thick}; their length is the body's too"
+            return item.piece, "bolts or screws", number, f"for holes of {thick}; their length depends on the body"
         case Goods.locating:
             return item.piece, "pins, board to neck", number, f"{thick} thick"
         case Goods.screw:
@@ -183,12 +184,13 @@ def buy_row(item: Item, units: Units) -> tuple[str, str, str, str]:
 # Private
 
 _WAITS = {
-    Wait.blank: "Let the planed blank rest, on sticks, air on both faces. What has moved is planed again.",
-    Wait.part: "Let the freed part rest, on sticks. Then look along it: is it still straight and flat?",
-    Wait.inlays: "Let glue and filler harden before anything is levelled.",
-    Wait.bars: "Leave the bars clamped, then let the neck rest: glue with water bows it. Is the glue face still flat?",
+    Wait.blank: "Let the planed blank rest on sticks, with air on both faces. If it has moved, plane it again.",
+    Wait.part: "Let the freed part rest on sticks. Then check that it is still straight and flat.",
+    Wait.inlays: "Let glue and filler harden before you level anything.",
+    Wait.bars: "Leave the bars clamped. Then let the neck rest: glue with water in it bows a neck. Check that the glue "
+    "face is still flat.",
     Wait.binding: "Leave the binding held until its glue is hard.",
-    Wait.board: "Leave the board clamped, then let the neck rest before it is planed, fretted or carved.",
+    Wait.board: "Leave the board clamped. Then let the neck rest before you plane, fret or carve it.",
 }
 
 
@@ -210,8 +212,8 @@ def _lay(step: Step, outcome: Outcome) -> str:
         words = "Turn the blank over about its centreline, onto its face"
     else:
         words = "Lay the blank on" + (" the jig" if context.jig is not None else "")
-    zero = "see that the jig's zero is still there" if context.jig is not None else "find zero and test it"
-    return f"{words}, for setup {step.setup}; hold it; {zero}, as the setup sheet says."
+    zero = "Check that the jig's zero is unchanged" if context.jig is not None else "Find zero and test it"
+    return f"{words}, for setup {step.setup}, and hold it. {zero}, as the setup sheet says."
 
 
 def _laid(laid: Laid, units: Units) -> list[tuple[str, str]]:
@@ -219,7 +221,7 @@ def _laid(laid: Laid, units: Units) -> list[tuple[str, str]]:
     if laid.jig:
         rows.append(("jig", f"{plain(laid.jig)}: cut, and still screwed down where it was cut"))
     if laid.unplaced:
-        rows.append((laid.unplaced, "their places: the job does not say where"))
+        rows.append((laid.unplaced, "their places are missing in the job"))
     if laid.clamps:
         rows.append(("clamps", ", ".join(plain(name) for name in laid.clamps)))
     if laid.stops:
@@ -229,7 +231,7 @@ def _laid(laid: Laid, units: Units) -> list[tuple[str, str]]:
     if laid.tape:
         rows.append(("tape", "double-sided, fresh; both faces clean"))
     if laid.vacuum:
-        rows.append(("vacuum", "tried with the blank on it"))
+        rows.append(("vacuum", "tested with the blank on it"))
     return rows
 
 

@@ -12,10 +12,9 @@ from toolpaths.reports.text.words import bare, count, minutes
 from toolpaths.verification.outcome import Outcome
 
 BETWEEN_SESSIONS = (
-    "Every session begins with setting the bit. "
-    "The blank must lie as it lay in the session before, within a few hundredths: leave it clamped, or put it back "
-    "against the same stops and pins and set X, Y and Z again. Time for that, and for turning the blank over, is yours "
-    "to add."
+    "Every session begins with setting the bit. The blank must lie exactly as in the session before: leave it clamped, "
+    "or put it back against the same stops and pins and set X, Y and Z again. Add time for that, and for turning the "
+    "blank over."
 )
 
 
@@ -43,7 +42,7 @@ def sessions_table(outcome: Outcome) -> Table:
                 minutes(_spent(outcome, programs)),
             )
         )
-    headers = ("session", "programs", "setup", "bits", "cutting", "with changes of bits")
+    headers = ("session", "programs", "setup", "bits", "cutting", "with bit changes")
     return Table(f"Sessions of at most {outcome.changes.session:g} min", headers, tuple(rows), {0, 4, 5})
 
 

@@ -66,14 +66,14 @@ def machine_trueness(machine: Machine, given: str) -> Iterator[str]:
         words = _uncorrected(fret, place * off, scale, units)
         yield (
             f"{_corrected('X', measured.x, units)}. Over {show(way, units)} that is "
-            f"{show_fine(abs(way * off), units)}, which the programs make up for. {words}, {example.removesuffix(',')}."
+            f"{show_fine(abs(way * off), units)}, which the programs correct. {words}, {example.removesuffix(',')}."
         )
     if measured is None:
         return
     for axis, stroke, length, what in (("Y", measured.y, 50.0, "a width"), ("Z", measured.z, 10.0, "a depth")):
         if stroke is not None:
             part = f"{show_fine(abs(length * _off(stroke)), units)} on {what} of {show(length, units)}"
-            yield f"{_corrected(axis, stroke, units)}. That is {part}, which the programs make up for."
+            yield f"{_corrected(axis, stroke, units)}. That is {part}, which the programs correct."
     if measured.backlash is None:
         return
     if measured.backlash.x:
@@ -82,11 +82,12 @@ def machine_trueness(machine: Machine, given: str) -> Iterator[str]:
     for name, by in (("X", measured.backlash.x), ("Y", measured.backlash.y)):
         if by:
             yield (
-                f"Backlash in {name}, {show(by, units)}: what is cut with {name} going there and back may come out so "
-                "much narrower; measure it, no move makes up for it."
+                f"Backlash in {name}, {show_fine(by, units)}: what is cut with {name} going there and back may come "
+                "out narrower by this. No move makes up for it: measure the cut."
             )
     if measured.backlash.z:
-        yield f"Backlash in Z, {show(measured.backlash.z, units)}: set Z by coming down onto the paper, never up to it."
+        down = show_fine(measured.backlash.z, units)
+        yield f"Backlash in Z, {down}: set Z by coming down onto the paper, never up to it."
 
 
 def _usual_error(units: Units) -> str:
@@ -105,7 +106,7 @@ def _corrected(name: str, axis: Stroke, units: Units) -> str:
 def _uncorrected(fret: int, error: float, scale: float, units: Units) -> str:
     cents = cents_off(scale, fret, error)
     return (
-        f"Uncorrected, fret {fret} would stand {show_fine(abs(error), units)} too "
+        f"Uncorrected, fret {fret} would be {show_fine(abs(error), units)} too "
         f"{'far from' if error > 0 else 'near'} the nut, {abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}"
     )
 
@@ -113,6 +114,7 @@ def _uncorrected(fret: int, error: float, scale: float, units: Units) -> str:
 def _backlash(play: float, cents: str, units: Units) -> str:
     """For lines, which are all approached from the same side."""
     return (
-        f"Backlash in X, {show(play, units)}: lines are all approached from lower X, so it moves all of them alike; "
-        f"from both sides it would part them by {cents}. Set the zero from lower X too."
+        f"Backlash in X, {show_fine(play, units)}: the programs come to each line from lower X, so all lines are off "
+        "by the "
+        f"same amount. From both sides they would differ by {cents}. Come to X zero from lower X too."
     )

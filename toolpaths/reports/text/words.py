@@ -43,15 +43,16 @@ def nut_words(instrument: Instrument, units: Units) -> list[str]:
         nut, last = fret_line(instrument, 0).angle, fret_line(instrument, instrument.frets).angle
         out.append(
             f"Fanned frets, scale {scale_words(instrument, units)}, measured along the neck at the outer strings. "
-            f"From square the nut leans {_leaning(nut)}, fret {instrument.frets} {_leaning(last)}."
+            f"Angles from square: the nut {_leaning(nut)}; fret {instrument.frets} {_leaning(last)}."
         )
     front = nut_front(instrument).x
     if instrument.zero_fret:
-        out.append(f"A zero fret stands at the nut line; the nut's front is {show(-front, units)} behind it.")
+        out.append(f"A zero fret is at the nut line. The nut's front is {show(-front, units)} behind it.")
     elif front:
         out.append(
-            f"The nut's front stands {show(front, units)} nearer to fret 1 than the nut line from which frets are "
-            "counted; the frets stay in their places."
+            f"The nut's front is {show(front, units)} nearer to fret 1 than the nut line. The frets are measured "
+            "from the "
+            "nut line and stay in their places."
         )
     return out
 
@@ -187,7 +188,7 @@ def verdict(outcome: Outcome) -> str:
     if stops:
         return f"Stopped: {count(stops, 'finding')} that must not be cut, {count(warns, 'warning')}."
     if outcome.programs and len(outcome.cut) == len(outcome.programs):
-        return "Every program is cut already; none was judged again."
+        return "Every program is cut already; none was checked again."
     if warns:
         return f"May be cut; {count(warns, 'warning')} to read first."
     return f"May be cut; no warnings, {count(notes, 'note')}." if notes else "May be cut; no findings."

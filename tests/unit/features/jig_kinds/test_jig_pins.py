@@ -95,4 +95,4 @@ def test_without_pins_there_is_nothing_to_bore() -> None:
 def test_the_list_for_the_hands_says_which_pins_belong_to_which_setup() -> None:
     seen = scene(lying(pins=((20.0, 0.0, 6.0), (60.0, 0.0, 8.0))), lying("board", "face"))
     (said,) = [work.what for work in pins(seen).by_hand(seen, None)]  # type: ignore[arg-type]
-    assert said == "For neck, back: set its 2 pins (6.00 mm and 8.00 mm) and take out those of other setups."
+    assert said == "For neck, back: set its 2 pins (6.00 mm and 8.00 mm). Take out the pins of other setups."

@@ -178,14 +178,14 @@ NONE = Plane(bit="planer", leave=6)
 def test_slots_are_sawn_before_the_setup_that_cuts_the_outline() -> None:
     ((when, words),) = told([], [NONE], [OUT])
     assert "before the setup" == when
-    assert words.startswith("Before setup later 2, in a mitre box, a long edge of the blank against its fence; ")
-    assert "saw 22 fret slots with a saw of 0.58 mm kerf" in words
+    assert words.startswith("Before setup later 2: use a mitre box, with a long edge of the blank against its fence. ")
+    assert "Saw 22 fret slots, with a saw of 0.58 mm kerf" in words
 
 
 def test_slots_are_sawn_on_the_blank_where_no_program_cuts_the_outline() -> None:
     ((when, words),) = told([])
     assert "" == when
-    assert words.startswith("While the blank is still whole, in a mitre box")
+    assert words.startswith("While the blank is still whole: use a mitre box")
 
 
 @pytest.mark.parametrize("setups", [([OUT],), ([OUT], [NONE]), ([OUT], [OUT])])
@@ -256,7 +256,7 @@ def test_the_whole_job_passes_its_check(values: dict[str, Any], tmp_path: Path) 
     assert [] == [f"{f.code}: {f.message}" for f in found.findings if f.severity is not Severity.note]
     sawn = [w for w in found.handwork if w.feature == "score_lines"]
     assert ["before the setup"] == [w.when for w in sawn]
-    assert "Before setup free, in a mitre box" in sawn[0].what
+    assert "Before setup free: use a mitre box" in sawn[0].what
 
 
 def test_a_line_that_stops_short_of_the_blank_s_edge_is_found(tmp_path: Path) -> None:

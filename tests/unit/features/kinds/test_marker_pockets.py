@@ -87,8 +87,8 @@ def test_by_hand_remains_the_filling() -> None:
     # Ten pockets of 6 mm, 1.8 deep: 10 x 28.274 mm2 x 1.8 = 509 mm3. Derived.
     feature, s = pockets()
     (work,) = feature.by_hand(s, near(s))
-    size = "6.00 mm across, 1.80 mm deep from the face; 0.51 ml of filler in all"
-    assert f"Fill or inlay 10 marker pockets ({size}); level them." == work.what
+    size = "6.00 mm across, 1.80 mm deep from the face, 0.51 ml of filler in all"
+    assert f"Inlay or fill 10 marker pockets: {size}. Level them." == work.what
 
 
 @pytest.mark.parametrize(

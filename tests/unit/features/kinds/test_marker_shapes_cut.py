@@ -47,9 +47,9 @@ def test_a_block_is_a_level_rectangle_that_leaves_its_corners_to_filler() -> Non
     assert d.asked.equals(o.areas[0].outer.shape())
     words = [h.what for h in feature.by_hand(s, near(s))]
     assert (
-        "Fill or inlay 1 marker pocket (1.50 mm deep from the face; 0.09 ml of filler in all); level them." == words[0]
+        "Inlay or fill 1 marker pocket: 1.50 mm deep from the face, 0.09 ml of filler in all. Level them." == words[0]
     )
-    assert f"({4 * 0.79375**2 * (1 - math.pi / 4):.2f} mm² in all)" in words[1]
+    assert f"({4 * 0.79375**2 * (1 - math.pi / 4):.2f} mm² of wood in all)" in words[1]
 
 
 def test_a_second_bit_takes_corners_of_blocks() -> None:
@@ -136,7 +136,8 @@ def test_a_skin_keeps_the_pieces_in_their_sheet() -> None:
     assert 0.3 == next(pieces.operations(own)).floor
     assert [Level(0.3)] * 2 == [d.floor for d in pieces.demands(own)]
     assert (
-        "Sand the skin of 0.30 mm off the back of 1 pieces to free them." == next(pieces.by_hand(own, near(own))).what
+        "Sand the skin of 0.30 mm off the back of the sheet, until its pieces come free: 1."
+        == next(pieces.by_hand(own, near(own))).what
     )
 
 

@@ -154,7 +154,7 @@ def test_the_odd_tab_stands_on_the_bass_side() -> None:
 
 def test_by_hand_remain_the_tabs() -> None:
     feature, s = outline(tabs=TABS)
-    assert ["Saw through 4 tabs (8.00 mm long, 1.50 mm of wood high) and plane the edge flush."] == [
+    assert ["Saw through the 4 tabs. Each is 8.00 mm long and 1.50 mm high. Plane the edge flush."] == [
         h.what for h in feature.by_hand(s, near(s))
     ]
     feature, s = outline()

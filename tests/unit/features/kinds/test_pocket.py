@@ -117,7 +117,7 @@ def test_what_is_to_be_laid_in_is_told(pocket: Any) -> None:
     feature, s = pocket(MEDAL)
     (work,) = feature.by_hand(s, near(s))
     assert (
-        "Lay in or fill what a.svg shows (177.06 mm², 1.50 mm deep from the face)." == work.what
+        "Inlay or fill the pockets of a.svg: 177.06 mm², 1.50 mm deep from the face." == work.what
     )  # 64 pi - 24, by hand
 
 

@@ -101,9 +101,10 @@ def test_a_v_bit_s_line_is_as_wide_as_it_is_deep_says() -> None:
 def test_by_hand_remains_the_sawing() -> None:
     feature, s = scored()
     assert [
-        "Saw 22 fret slots with a saw of 0.58 mm kerf, to 2.00 mm below the finished surface; check against "
-        "your fret's tang. Each: 1.50 mm left to saw, the saw's stop at 2.00 mm. At least 4.00 mm of wood stays under "
-        "them."
+        "Saw 22 fret slots, with a saw of 0.58 mm kerf, to 2.00 mm below the face. Check this depth against your "
+        "fret's tang. Each: 1.50 mm left to saw, the saw's stop at 2.00 mm from the face. At least 4.00 mm of wood "
+        "stays "
+        "under them."
     ] == [h.what for h in feature.by_hand(s, near(s))]
 
 

@@ -86,5 +86,5 @@ def test_they_come_first_in_a_program_of_their_own_and_the_screws_after_it(tmp_p
     assert "(Held by 4 screws.)" in second
     driven = next(h for h in outcome.handwork if h.feature == "screw_holes")
     assert "before the next" == driven.when
-    assert "take off toe clamp" in driven.what
+    assert "take off: toe clamp" in driven.what
     assert "keep-out" not in {f.code for f in outcome.findings}

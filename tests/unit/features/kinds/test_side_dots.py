@@ -100,6 +100,6 @@ def test_what_cannot_be_bored_is_refused(keys: dict[str, Any], words: str, key: 
 def test_the_edge_is_levelled_before_and_the_dots_after() -> None:
     feature, s = dots()
     before, after = (h.what for h in feature.by_hand(s, near(s)))
-    assert "run an indicator along the upper edge" in before
+    assert "Run a dial indicator along the upper edge" in before
     # Three cylinders of 2 x 2.5: 3 pi 2.5 mm3.
-    assert "3 side dots (2.00 mm across, 2.50 mm deep from the board's edge; 0.02 ml of filler in all)" in after
+    assert "3 side dots: 2.00 mm across, 2.50 mm deep from the board's edge, 0.02 ml of filler in all" in after

@@ -134,8 +134,8 @@ def test_what_the_carver_reads_is_what_is_cut(tmp_path: Path) -> None:
         assert depth + 0.5 == pytest.approx(float(under), abs=0.03)
         assert 18.5 - depth - 0.5 == pytest.approx(float(deep), abs=0.03)
     page = handwork_page(outcome)
-    assert "Kerfs, on the centreline, mm" in page
-    assert "until the last trace of each vanishes" in page
+    assert "Kerfs on the centreline, mm, depths from the " in page
+    assert "until the last trace of each is gone" in page
 
 
 CASES = {

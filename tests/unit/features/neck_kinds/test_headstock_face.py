@@ -94,7 +94,7 @@ def test_the_steps_of_a_ramp_are_said_and_left_to_the_hands() -> None:
     (o,) = feature.operations(s)
     assert o.title.endswith("ramp in steps of at most 0.05 mm")
     (hand,) = feature.by_hand(s, near(s))
-    assert "in steps of at most 0.05 mm" in hand.what
+    assert "it has steps of at most 0.050 mm" in hand.what
     assert [] == list(face()[0].by_hand(s, near(s)))
 
 

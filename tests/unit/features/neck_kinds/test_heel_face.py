@@ -126,7 +126,7 @@ def test_a_headstock_s_blend_that_reaches_the_heel_is_refused() -> None:
 def test_what_is_left_to_the_hands_names_the_pocket_s_radius() -> None:
     feature, s = seat()
     words = " ".join(h.what for h in feature.by_hand(s, near(s)))
-    assert "Leave the heel's seat as it is cut while you carve, from x 330.00 mm to 400.00 mm" in words
+    assert "Do not carve the heel's seat, 330.00 mm to 400.00 mm from the nut line" in words
     assert "the radius of its cutter" in words
     known, t = seat({"heel": {**HEEL, "pocket": {"depth": 16, "corner": 6.35}}})
     assert "a radius of 6.35 mm" in " ".join(h.what for h in known.by_hand(t, near(t)))

@@ -263,17 +263,17 @@ def test_their_operation_is_the_shape_asked_for(follow: str) -> None:
 
 def test_the_width_rests_on_a_pass_for_each_wall_or_on_the_bit_and_its_runout() -> None:
     # The bench router's runout is 0.02 mm in its file.
-    assert "Each wall has a pass of its own" in words("reinforcement_slots")
+    assert "The width depends on the real diameter of three (assumed 3 mm)" in words("reinforcement_slots")
     alone = words("reinforcement_slots", bit="bar")
-    assert "in one pass as wide as bar, so it comes out as wide as that bit and its runout, about 3.42 mm" in alone
+    assert "in one pass of bar, so it comes out as wide as that bit and its runout, about 3.420 mm" in alone
     assert channels("reinforcement_slots", bit="bar")[0].title == "slots for the bars, 3.40 mm wide, in one pass"
 
 
 def test_by_hand_bars_go_in_and_are_levelled_before_the_board() -> None:
     said = words("reinforcement_slots")
-    assert "3.40 mm wide, 6.50 mm deep from the glue face, 300.00 mm long" in said
+    assert "3.40 mm wide, 6.50 mm deep from the glue face, and 300.00 mm long" in said
     # 300 less the rounded ends' 3.4.
-    assert "cut it to 296.60 mm" in said
+    assert "cut the bar to 296.60 mm" in said
     assert "level them with the glue face before the rod and the board go on" in said
 
 
@@ -319,7 +319,8 @@ def test_it_is_cut_across_and_out_at_both_sides() -> None:
 
 
 def test_by_hand_the_nut_is_fitted_dry() -> None:
-    assert "3.30 mm wide and 3.00 mm deep from the glue face, its bridge-side wall at x 0.00 mm" in words("nut_slot")
+    assert "3.30 mm wide and 3.00 mm deep from the glue face" in words("nut_slot")
+    assert "The wall on the bridge's side is at the nut line. The nut must touch this wall" in words("nut_slot")
 
 
 @pytest.mark.parametrize(
@@ -348,4 +349,8 @@ def test_the_nut_slot_goes_where_the_instrument_puts_the_nut(more: dict[str, Any
     (o,) = s.setup.features[0].operations(s)
     assert isinstance(o, Channel)
     assert [wall - 1.65] * 2 == pytest.approx(o.ends[0][:, 0].tolist())
-    assert f"its bridge-side wall at x {wall:.2f} mm" in next(s.setup.features[0].by_hand(s, near(s))).what
+    side = "bridge" if wall > 0 else "headstock"
+    assert (
+        f"bridge's side is {abs(wall):.2f} mm from the nut line toward the {side}"
+        in next(s.setup.features[0].by_hand(s, near(s))).what
+    )

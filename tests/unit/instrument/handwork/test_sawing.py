@@ -53,10 +53,15 @@ def test_sawn_first_the_stop_stands_deeper_by_the_sagitta() -> None:
 def test_it_is_told_slot_by_slot_where_they_differ() -> None:
     of = board(depth=2.2)
     words = sawing_words(of, [to_saw(of, n, 0.5, follows=False) for n in (1, 2)], "mm")
-    assert "Saw 2 fret slots after radiusing with a saw of 0.58 mm kerf, to 2.20 mm below the finished surface" in words
+    assert "Saw 2 fret slots after radiusing, with a saw of 0.58 mm kerf, to 2.20 mm below the radiused top" in words
     assert "Each: 1.70 mm left to saw in the middle and 2.20 mm at the edges" in words
     wider = of.instrument.board.model_copy(update={"width": Width(nut=30, there=52, at="end")})
     tapered = of.model_copy(update={"instrument": of.instrument.model_copy(update={"board": wider})})
     words = sawing_words(tapered, [to_saw(tapered, n, 1.4, follows=False) for n in (1, 5)], "mm")
     assert "Fret 1: 0.80 mm left to saw in the middle and" in words
     assert "Fret 5: 0.80 mm left to saw in the middle and" in words
+    # Frets beside each other that read the same share a sentence.
+    alike = [to_saw(tapered, 1, 1.4, follows=False), *(to_saw(of, n, 0.5, follows=False) for n in (7, 8, 9))]
+    words = sawing_words(of, alike, "mm")
+    assert "Fret 1: 0.80 mm left to saw" in words
+    assert "Frets 7 to 9: 1.70 mm left to saw in the middle and 2.20 mm at the edges" in words

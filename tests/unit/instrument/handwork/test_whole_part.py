@@ -78,10 +78,10 @@ def with_outline(of: Job, *more: str) -> Job:
 def test_a_board_is_radiused_checked_and_fretted_in_that_order() -> None:
     words = [h.what for h in general(with_outline(board(304.8)), 0, "face")]
     assert words[0].startswith("Radius the top to 304.80 mm, with a block of that radius, before the slots are sawn")
-    assert "up to 1.29 mm come off" in words[0]
-    assert words[1].startswith("Lay a rule along the centreline")
-    assert "fret 12 at 324.00 mm" in words[1]
-    assert words[2].startswith("Fret it: 22 lengths of wire")
+    assert "Up to 1.29 mm comes off at the edges" in words[0]
+    assert words[1].startswith("Before a fret goes in, lay a rule along the centreline")
+    assert "fret 12 is at 324.00 mm" in words[1]
+    assert words[2].startswith("Fit the frets: 22 lengths of wire, bent")
 
 
 @pytest.mark.parametrize("frets", [1, 12, 22, 36])
@@ -91,7 +91,8 @@ def test_a_length_of_wire_for_every_fret_the_zero_fret_too(frets: int, zero: boo
     of = board()
     made = of.instrument.model_copy(update={"frets": frets, "zero_fret": zero, "scale_length": scale})
     words = [h.what for h in general(with_outline(of.model_copy(update={"instrument": made})), 0, "face")]
-    assert [f"Fret it: {frets + zero} lengths of wire"] == [w.split(" bent")[0] for w in words if "Fret it" in w]
+    wires = "1 length" if frets + zero == 1 else f"{frets + zero} lengths"
+    assert [f"Fit the frets: {wires} of wire"] == [w.split(", bent")[0] for w in words if "Fit the frets" in w]
 
 
 def test_slots_sawn_first_come_before_the_radius() -> None:

@@ -148,7 +148,7 @@ def test_the_page_keeps_text_text_and_tells_every_variant(compared: Compared) ->
     assert "&lt;b&gt;too wide&lt;/b&gt;" in text
     assert "the &lt;bit&gt; is wider" in text
     assert "scorer=0.8: it removes 80.9 mm³ more and leaves 0.0 mm³ more" in text
-    assert "scorer=0.6: is the job as written" in text
+    assert "scorer=0.6: this is the job as written" in text
     assert "prefers-color-scheme: dark" in text
 
 

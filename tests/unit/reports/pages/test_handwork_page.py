@@ -7,12 +7,21 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from markupsafe import escape
 
 from tests.support.made import made as make
 from toolpaths.instrument.handwork.work_order import groups_of
 from toolpaths.job.changes import Changes
-from toolpaths.reports.pages.handwork_page import handwork_page, positions_table, slots_table, stations_table
+from toolpaths.reports.pages.handwork_page import (
+    _folded,
+    handwork_page,
+    positions_table,
+    slots_table,
+    stations_table,
+)
 from toolpaths.verification.outcome import Outcome
+from toolpaths.workshop.hand_list import hand_groups
+from toolpaths.workshop.plan_of_instrument import plan_of_instrument
 
 ROOT = Path(__file__).parents[4]
 COARSE = Changes(pitch=0.5)
@@ -54,10 +63,26 @@ def test_nothing_of_the_list_is_lost(neck: Outcome, board: Outcome) -> None:
 
 
 def test_slots_that_are_cut_are_not_among_those_to_saw(board: Outcome) -> None:
-    rows = slots_table(board).rows
-    assert [str(n) for n in range(1, 11)] == [row[0] for row in rows]
-    # 2.1 below the top, scored 0.4 below it: 1.7 everywhere.
-    assert ("1", "1.70", "1.70", "2.10") == rows[0]
+    # 2.1 below the top, scored 0.4 below it: 1.7 everywhere, for frets 1 to 10, in one row.
+    table = slots_table(board)
+    assert (("1 to 10", "1.70", "1.70", "2.10"),) == table.rows
+    assert "from the radiused top" in table.title
+
+
+def test_slots_that_differ_have_rows_of_their_own(board: Outcome) -> None:
+    # Each part of a row is as it is read: neighbours whose cells differ, or numbers with a gap, are not joined.
+    rows = [(1, ("1.50",)), (2, ("1.50",)), (3, ("1.60",)), (5, ("1.60",))]
+    assert (("1 to 2", "1.50"), ("3", "1.60"), ("5", "1.60")) == _folded(rows)
+
+
+def test_the_list_is_in_the_order_of_the_plan(neck: Outcome) -> None:
+    plan = plan_of_instrument([neck])
+    planned = [step.work.what for step in plan.steps if step.work is not None]
+    page = handwork_page(neck)
+    listed = [entry.what for group in hand_groups(neck) for entry in group.entries]
+    assert planned == listed
+    places = [page.index(str(escape(what.split("`")[0]))) for what in listed]
+    assert sorted(places) == places
 
 
 def test_positions_in_millimetres_and_sixty_fourths(board: Outcome) -> None:
@@ -69,7 +94,7 @@ def test_positions_in_millimetres_and_sixty_fourths(board: Outcome) -> None:
 def test_a_fanned_board_has_both_edges(neck: Outcome) -> None:
     fanned = make(ROOT / "demo_jobs" / "fanned_seven.yaml", COARSE)
     table = positions_table(fanned)
-    assert ("fret", "centreline mm", "bass edge mm", "treble edge mm") == table.headers[:4]
+    assert ("fret", "centreline, mm", "bass edge, mm", "treble edge, mm") == table.headers[:4]
     assert all(float(row[2]) != float(row[3]) for row in table.rows if row[0] != "8")
 
 

@@ -87,7 +87,7 @@ def test_a_page_asks_for_nothing_from_a_network(outcome, page) -> None:
 def test_the_sheet_tells_what_to_touch_and_what_to_enter(outcome) -> None:
     text = _Seen(sheet(outcome)).text
     for words in (
-        "Touch the planed face, enter Z 5.50 mm",
+        "Touch the planed face. Enter Z 5.50 mm",
         "scorer: flat 0.6 mm, 2 flutes",
         "Z on the bed",
         "Held by tape",
@@ -107,7 +107,7 @@ def test_the_sheet_shows_the_dial_where_a_hand_sets_the_speed(outcome) -> None:
     machine = type(outcome.machine).model_validate(
         {**outcome.machine.model_dump(), "spindle": spindle}, context={"units": "mm"}
     )
-    assert "dial 4 (17800), switched by hand" in _Seen(sheet(replace(outcome, machine=machine))).text
+    assert "dial 4 (17800 rpm), switched on by hand" in _Seen(sheet(replace(outcome, machine=machine))).text
 
 
 def test_the_preview_numbers_the_lines_of_its_programs(outcome) -> None:

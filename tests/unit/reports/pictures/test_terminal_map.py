@@ -120,6 +120,6 @@ def test_the_sheet_names_the_surface_that_its_figure_is_of(neck: Outcome) -> Non
     face, back = (drawing(neck, setup) for setup in neck.setups)
     assert re.search(r'viewBox="(-?\d+\.\d{3} ){4}"', face)
     # Planed to 25 from the face, and not planed from the back: demo_jobs/tenor_neck.yaml.
-    assert "stock 26.00 mm to 27.00 mm, finished face 25.00 mm above the bed" in face
-    assert "stock 25.00 mm, back face 25.00 mm above the bed" in back
+    assert "blank 26.00 mm to 27.00 mm, finished face 25.00 mm above the bed" in face
+    assert "blank 25.00 mm, back face 25.00 mm above the bed" in back
     assert "finished face" not in back

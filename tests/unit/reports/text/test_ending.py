@@ -32,7 +32,7 @@ def test_they_are_ten_lines_with_what_matters(job: Path) -> None:
         outcome.programs[-1].name,
     ):
         assert wanted in said
-    air = "0.75" if outcome.job.units == "in" else "20"
+    air = "1.25" if outcome.job.units == "in" else "30"
     assert f"neckpath write demo_jobs/{job.name} --air {air}" in said
 
 

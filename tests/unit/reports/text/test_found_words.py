@@ -31,7 +31,7 @@ def told(mark: Mark, value: float, every: tuple[Mark, ...], job: Job) -> str:
 def test_what_says_something_only_together_waits_for_the_rest(listed: tuple[Job, tuple[Mark, ...]]) -> None:
     job, every = listed
     corner = next(m for m in every if m.meaning is Meaning.face)
-    assert follows(corner, {corner.number: corner.figure.value - 0.05}, job) == "followed once 4 places are measured"
+    assert follows(corner, {corner.number: corner.figure.value - 0.05}, job) == "used once all 4 places are measured"
 
 
 def test_what_nothing_comes_after_is_for_the_hands(listed: tuple[Job, tuple[Mark, ...]]) -> None:

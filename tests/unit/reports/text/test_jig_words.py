@@ -9,7 +9,7 @@ from tests.support.made import made
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.load import load_job
 from toolpaths.reports.pages.sheet import sheet
-from toolpaths.reports.text.at_machine import zero_steps
+from toolpaths.reports.text.at_machine import touch, zero_steps
 from toolpaths.reports.text.holding import holding_sentences
 from toolpaths.reports.text.words import zero_words
 
@@ -23,11 +23,11 @@ def test_a_jig_is_screwed_down_and_its_zero_found_once(tmp_path: Path) -> None:
     assert "found once" in first
     assert (
         second
-        == "X: bring the bit's middle over the nut line, and set X 0. Y: over the centreline, and set Y 0. Offset G56."
+        == "Offset G56. Bring the bit's middle over the nut line and set X 0. Then over the centreline, and set Y 0."
     )
     said = [work.what for work in outcome.handwork if work.feature == "jig"]
     assert "Never take it off between board and neck" in said[0]
-    assert "Write the zero of offset G56 down" in said[1]
+    assert "Write down the zero of offset G56" in said[1]
     assert "Grain along the neck" not in sheet(outcome)
 
 
@@ -39,7 +39,7 @@ def test_work_on_a_jig_says_which_is_cut_first_and_finds_no_zero(tmp_path: Path)
     assert f"(Jig of the test, job {mark})" in steps[0]
     assert "set already" in steps[0]
     assert not any("set X 0" in step for step in steps)
-    assert any("the top of the jig" in step for step in steps)
+    assert all(touch(outcome, p).startswith("Touch the top of the jig. Enter Z") for p in outcome.programs)
     assert zero_words(setup) == (
         "X at the jig's nut line, Y on the jig's centreline, Z on the jig's seat, which the blank lies on"
     )

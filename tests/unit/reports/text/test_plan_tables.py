@@ -94,7 +94,7 @@ def test_what_is_measured_is_told_with_the_value_that_is_wanted() -> None:
     assert said[1].startswith(
         "Measure: M7 to M10: planed face above the bed: left end, edge on your side; left end, far "
     )
-    assert any("marker at fret 3 and 8 more like it: depth, from the face 1.80 mm ± 0.10" in text for text in said)
+    assert any("marker at fret 3 and 8 more like it: depth from the face 1.80 mm ± 0.10" in text for text in said)
 
 
 def test_the_last_row_of_the_bookings_has_all_of_them() -> None:
@@ -110,7 +110,7 @@ def test_blanks_holders_and_bits_must_be_ready() -> None:
     rows = ready_table(planned("tenor_board")).rows
     said = [" ".join(row) for row in rows]
     assert any("480.00 mm x 64.00 mm, 7.80 mm to 8.10 mm thick" in text for text in said)
-    assert any("waste board" in text and "skimmed" in text for text in said)
+    assert any("waste board" in text and "skim it if it is not level" in text for text in said)
     bits = {row[1]: row[2] for row in rows if row[1].startswith("bit ")}
     assert set(bits) == {"bit planer", "bit scorer", "bit eighth", "bit pin", "bit quarter"}
     assert "stick-out 15.00 mm" in bits["bit scorer"]

@@ -39,8 +39,8 @@ def test_what_corrections_are_worth() -> None:
     # 0.32 mm short in 400: 0.24 in 300, 0.26 in 325 (fret 12 of L 650: 325.000, derived), 1200 log2(325 / 325.26) =
     # -1.38 cents. 0.1 mm long in 300: 0.0167 in 50.
     x, y = told(x={"commanded": 400, "measured": 399.68}, y={"commanded": 300, "measured": 300.1})
-    assert "Over 300.00 mm that is 0.240 mm, which the programs make up for." in x
-    assert "fret 12 would stand 0.260 mm too near the nut, 1.4 cents flat, on a scale of 650.00 mm, taken as an" in x
+    assert "Over 300.00 mm that is 0.240 mm, which the programs correct." in x
+    assert "fret 12 would be 0.260 mm too near the nut, 1.4 cents flat, on a scale of 650.00 mm, taken as an" in x
     assert "That is 0.017 mm on a width of 50.00 mm" in y
 
 
@@ -49,9 +49,7 @@ def test_millimetres_and_cents_follow_the_error(part: float) -> None:
     (words,) = told(x={"commanded": 400, "measured": 400 * (1 + part)})
     # d(12) = L / 2; cents by Mersenne's law.
     error = 325 * part
-    found = re.search(
-        r"fret 12 would stand ([\d.]+) mm too (far from|near) the nut, ([\d.]+) cents (sharp|flat)", words
-    )
+    found = re.search(r"fret 12 would be ([\d.]+) mm too (far from|near) the nut, ([\d.]+) cents (sharp|flat)", words)
     assert found is not None
     assert abs(error) == pytest.approx(float(found[1]), abs=0.0006)
     cents = 1200 * math.log2(325 / (325 - error))
@@ -62,10 +60,10 @@ def test_millimetres_and_cents_follow_the_error(part: float) -> None:
 def test_backlash_does_not_part_the_lines_and_is_said_for_what_goes_both_ways() -> None:
     _, lines, both, down = told(backlash={"x": 0.08, "z": 0.02})
     # 1200 log2(325 / 324.92) = 0.43 cents.
-    assert "lines are all approached from lower X, so it moves all of them alike" in lines
-    assert "it would part them by 0.4 cents at fret 12" in lines
-    assert both.startswith("Backlash in X, 0.08 mm: what is cut with X going there and back may come out so much")
-    assert down == "Backlash in Z, 0.02 mm: set Z by coming down onto the paper, never up to it."
+    assert "the programs come to each line from lower X, so all lines are off by the same amount" in lines
+    assert "From both sides they would differ by 0.4 cents at fret 12" in lines
+    assert both.startswith("Backlash in X, 0.080 mm: what is cut with X going there and back may come out narrower")
+    assert down == "Backlash in Z, 0.020 mm: set Z by coming down onto the paper, never up to it."
 
 
 def test_backlash_that_is_none_is_not_said() -> None:

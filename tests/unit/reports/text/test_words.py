@@ -77,7 +77,7 @@ def test_the_verdict_counts_what_was_found(make_outcome, gouge, thin_chip) -> No
 def test_a_stop_is_told_where_every_program_is_cut_too(make_outcome, gouge, thin_chip) -> None:
     done = make_outcome()
     cut = frozenset(p.name for p in done.programs)
-    assert "Every program is cut already; none was judged again." == verdict(replace(done, cut=cut))
+    assert "Every program is cut already; none was checked again." == verdict(replace(done, cut=cut))
     assert "Stopped: 1 finding" in verdict(replace(done, cut=cut, findings=(gouge, thin_chip)))
 
 

@@ -75,7 +75,9 @@ def test_it_says_the_same_on_80_columns(command: str, tmp_path: Path, monkeypatc
     monkeypatch.chdir(tmp_path)
     if command.startswith("verify"):
         said(f"write {BOARD}", 80, monkeypatch)
-    wide, narrow = said(command, 1000, monkeypatch), said(command, 80, monkeypatch)
+    # A finding names its job's folder only where three lines have room for that.
+    wide = said(command, 1000, monkeypatch).replace("(demo_jobs/", "(")
+    narrow = said(command, 80, monkeypatch).replace("(demo_jobs/", "(")
     assert "…" not in narrow
     for line in narrow.splitlines():
         assert len(line) <= 80 or copied(line), line

@@ -57,7 +57,7 @@ def test_radii_at_start_and_end_may_differ_by_the_rule(units: str, rule: float) 
     # 3.5.3.2: an error if they differ by more than 0.002 mm, or 0.0002 in; the two are not equal.
     inside, outside = rule * 0.98, rule * 1.02
     assert 4 == len(from_place(0, 0, f"G2 X{2 + inside:.6f} Y0 I1\nG0 X0\nX1", units))
-    with pytest.raises(ReadError, match="line 4: the arc's radius is"):
+    with pytest.raises(ReadError, match="line 4: the arc has radii of"):
         from_place(0, 0, f"G2 X{2 + outside:.6f} Y0 I1", units)
 
 

@@ -64,7 +64,7 @@ def test_corners_are_told_with_the_radius_it_cuts(tmp_path: Path) -> None:
 
 def test_the_header_names_what_it_cuts(tmp_path: Path) -> None:
     programs = [p for _, p in layout(job(tmp_path, "short_board.yaml", SIX)).own]
-    assert [True] == ["(Bit 4: six, flat 6.120 mm," in p.text for p in programs if p.bits == ("six",)]
+    assert [True] == ["(Bit 4: six, flat 6.12 mm," in p.text for p in programs if p.bits == ("six",)]
 
 
 def test_the_whole_set_is_proven_with_it(tmp_path: Path) -> None:

@@ -159,10 +159,10 @@ def _report(done: Sequence[Done], what: str) -> None:
 
     rows = [
         (
-            plain(str(one.job), 60),
+            plain(str(one.job), 1000),
             one.verdict,
             minutes(one.minutes) if one.code == 0 else "",
-            plain(str(one.folder), 80) if one.code == 0 and one.folder is not None else "",
+            plain(str(one.folder), 1000) if one.code == 0 and one.folder is not None else "",
         )
         for one in done
     ]

@@ -166,7 +166,7 @@ def show_summary(outcome: Outcome) -> None:
     colour = _COLOURS["stop"] if outcome.stopped else None
     typer.echo(typer.style(verdict(outcome), bold=True, fg=colour))
     for line in found_lines(outcome):
-        say(plain(line, 200))
+        say(plain(line, 1000))
     for accepted in outcome.accepted:
         say(f"Accepted despite a stop: {plain(accepted)}")
     say()

@@ -67,7 +67,7 @@ def test_a_fine_bit_a_little_too_fast_is_a_warning(job: Path) -> None:
 
 
 def test_with_the_defaults_it_is_quiet(job: Path) -> None:
-    assert "no findings" in run("check", job, *COARSE).output
+    assert "no warnings" in run("check", job, *COARSE).output
 
 
 def test_help_and_version_need_no_heavy_library() -> None:

@@ -148,11 +148,11 @@ def test_a_first_neck_takes_its_channel_from_its_rod(here: Path, units: Any, rod
 def test_what_cannot_be_cut_is_kept_with_the_reasons_at_its_top(here: Path) -> None:
     result = run("--machine", "small-frame", "--title", "Kept")
     assert 1 == result.exit_code
-    assert "the machine travels 300.00 mm" in result.stdout
+    assert "most 300.00 mm" in result.stdout
     assert "Written: first-board.yaml. Not ready to cut" in result.stdout
     text = (here / "first-board.yaml").read_text()
     assert text.startswith("# NOT READY")
-    assert "the machine travels 300.00 mm" in text.partition("# A first board")[0]
+    assert "most 300.00 mm" in text.partition("# A first board")[0]
     assert "Kept" == load_job(here / "first-board.yaml").job.title
     assert 1 == CliRunner().invoke(app, ["check", "first-board.yaml"]).exit_code
 

@@ -169,7 +169,7 @@ def test_a_feature_that_is_not_there_is_answered_with_those_that_are(tmp_path: P
     with pytest.raises(JobError) as caught:
         made(tmp_path, only="plain")
     there = "the job has plane, score_lines, marker_pockets, outline"
-    wanted = Problem("command line", 1, 1, "--only", "no feature is called `plain`", there)
+    wanted = Problem("command line", 0, 0, "--only", "no feature is called `plain`", there)
     assert (wanted,) == caught.value.problems
     with pytest.raises(JobError) as caught:
         made(tmp_path, start="plain")

@@ -62,9 +62,7 @@ class TrussRodChannel(Feature):
     open: bool = Field(
         default=False, description="Whether the pocket (without one the channel, at the heel) runs out of the wood."
     )
-    ends: End = Field(
-        default="rounded", description="Ends of the channel: round as the bit leaves them, or with a flat wall."
-    )
+    ends: End = Field(default="rounded", description="Ends of the channel: round, as the bit leaves them, or flat.")
 
     @model_validator(mode="after")
     def _one_floor(self) -> TrussRodChannel:

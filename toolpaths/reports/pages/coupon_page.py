@@ -74,7 +74,7 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         ruler=_ruler(stock.length, units),
         pieces_table=coupon_table(coupon),
         after="Print the lines to paste into the job: "
-        f"`neckpath coupon {plain(coupon.loaded.path.name, 80)} --measured {measured}`",
+        f"`neckpath coupon {plain(coupon.loaded.path.name, 300)} --measured {measured}`",
         programs=programs_of_coupon(outcome),
     )
 

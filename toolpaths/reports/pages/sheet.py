@@ -43,7 +43,7 @@ def sheet(outcome: Outcome) -> str:
         length=partial(show, units=outcome.job.units),
         planed=list(at_machine.planed(outcome)),
         soft=outcome.wood.janka < _SOFT,
-        file=plain(outcome.path.name, 80),
+        file=plain(outcome.path.name, 300),
         lift=_lift(outcome),
         feature=features[min(1, len(features) - 1)] if features else "FEATURE",
         setups=[_setup(outcome, setup) for setup in outcome.setups],

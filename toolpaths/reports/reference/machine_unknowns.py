@@ -172,7 +172,7 @@ def _play(m: Machine, given: str) -> Iterator[Unknown]:
     open_axes = [axis for axis in _AXES if measured is None or getattr(measured, axis) is None]
     if open_axes:
         name, are = _listed(open_axes)
-        how = [f"`neckpath gauge {plain(given, 80)}` measures X and Y."] if set(open_axes) & {"x", "y"} else []
+        how = [f"`neckpath gauge {plain(given, 1000)}` measures X and Y."] if set(open_axes) & {"x", "y"} else []
         how += ["For Z, lower the bit by a known distance beside a dial gauge."] if "z" in open_axes else []
         yield Unknown(
             ", ".join(f"measured.{axis}" for axis in open_axes),

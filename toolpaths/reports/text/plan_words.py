@@ -46,7 +46,7 @@ def not_to_be_cut(plan: InstrumentPlan) -> list[tuple[str, list[str]]]:
     return [
         (
             f"{plain(outcome.path.name)} may not be cut. Correct it before you follow this plan: "
-            f"`neckpath check {plain(outcome.path.name, 80)}` says more.",
+            f"`neckpath check {plain(outcome.path.name, 300)}` says more.",
             [_stop(outcome, k) for k, f in enumerate(outcome.findings) if f.severity is Severity.stop],
         )
         for outcome in plan.stopped
@@ -76,7 +76,7 @@ def what(step: Step, plan: InstrumentPlan) -> str:
             return (
                 "Lay the board on the neck without glue, centreline on centreline. It must touch everywhere, over "
                 "rod and "
-                f"bars too. `neckpath fit {' '.join(plain(name, 80) for name in jobs)}` checks whether the sizes agree."
+                f"bars too. `neckpath fit {' '.join(plain(name, 300) for name in jobs)}` checks whether the sizes agree."
             )
         case _:
             assert_never(step.kind)

@@ -192,7 +192,7 @@ def test_seen_from_the_other_side_shapes_are_mirrored(engraving: Any) -> None:
     ("body", "keys", "words", "key"),
     [
         (BLOCK, {"bit": "eighth"}, "eighth is not a V-bit; only one touches both walls", "bit"),
-        (LINE, {}, "a.svg: line stroke is open: it ends at x 10.00, y 0.00 mm", "drawing"),
+        (LINE, {}, "a.svg: line stroke is open: it ends at x 10.00 mm, y 0.00 mm", "drawing"),
         (BLOCK, {"scale": 2.5, "depth": 5.9}, "5.90 mm is deeper than the edges of vee60 reach (5.41 mm)", "depth"),
         (
             BLOCK,

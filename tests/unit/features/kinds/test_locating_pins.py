@@ -252,7 +252,7 @@ def rows(folder: Path, **keys: Any) -> dict[str, tuple[Verdict, str]]:
 
 def test_both_jobs_come_to_the_same_places(tmp_path: Path) -> None:
     found = rows(tmp_path)
-    assert (Verdict.fits, "0.00 mm") == found["locating pin 1"] == found["locating pin 2"]
+    assert (Verdict.fits, "0.000 mm") == found["locating pin 1"] == found["locating pin 2"]
 
 
 def test_a_left_handed_pair_fits_too(tmp_path: Path) -> None:

@@ -225,7 +225,7 @@ def test_open_and_crossing_outlines_are_named(svg: Callable[..., Drawing]) -> No
     assert "path bow in group cut crosses or touches itself at x 5.00 mm, y -5.00 mm" == said(caught.value)
     with pytest.raises(DrawingError) as caught:
         outlines(svg('<path id="hook" d="M0 0 L10 10 V0"/>'))
-    assert "path hook is open: it ends at x 10.00, y 0.00 mm, 10.00 mm from where it begins" == said(caught.value)
+    assert "path hook is open: it ends at x 10.00 mm, y 0.00 mm, 10.00 mm from where it begins" == said(caught.value)
 
 
 BOMB = "".join(f'<!ENTITY a{i} "{f"&a{i - 1};" * 10 if i else "ha"}">' for i in range(10))

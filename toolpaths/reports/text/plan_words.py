@@ -76,7 +76,7 @@ def what(step: Step, plan: InstrumentPlan) -> str:
             return (
                 "Lay the board on the neck without glue, centreline on centreline. It must touch everywhere, over "
                 "rod and "
-                f"bars too. `neckpath fit {' '.join(plain(name, 300) for name in jobs)}` checks whether the sizes agree."
+                f"bars too. `neckpath fit {' '.join(plain(name, 300) for name in jobs)}` checks the sizes."
             )
         case _:
             assert_never(step.kind)

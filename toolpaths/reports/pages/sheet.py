@@ -6,12 +6,13 @@ import math
 from functools import partial
 from typing import Any
 
-from toolpaths.common.units import MM_PER_INCH, show, size
+from toolpaths.common.units import show, size
 from toolpaths.gcode.program import BESIDE, Program
 from toolpaths.gcode.writer.operator_comments import lying_words
 from toolpaths.reports.pages.setup_drawing import drawing
 from toolpaths.reports.pages.template import page, part
 from toolpaths.reports.text import at_machine
+from toolpaths.reports.text.ending import air_lift
 from toolpaths.reports.text.found_words import found_lines
 from toolpaths.reports.text.holding import holding_sentences
 from toolpaths.reports.text.measuring import entries_after, entries_before
@@ -44,7 +45,7 @@ def sheet(outcome: Outcome) -> str:
         planed=list(at_machine.planed(outcome)),
         soft=outcome.wood.janka < _SOFT,
         file=plain(outcome.path.name, 300),
-        lift=_lift(outcome),
+        lift=air_lift(outcome),
         feature=features[min(1, len(features) - 1)] if features else "FEATURE",
         setups=[_setup(outcome, setup) for setup in outcome.setups],
     )
@@ -95,11 +96,3 @@ def _facts(outcome: Outcome, setup: SetupReport) -> str:
         turned=f"{math.degrees(context.skew[0]):.3f}",
         holding=holding_sentences(setup, outcome.job.units),
     )
-
-
-def _lift(outcome: Outcome) -> str:
-    """A round lift that clears the stock by 5 mm (0.2 in) at least."""
-    top = max((s.context.top for s in outcome.setups), default=10.0)
-    if outcome.job.units == "in":
-        return f"{math.ceil((top / MM_PER_INCH + 0.2) * 4) / 4:g}in"
-    return f"{math.ceil(top / 5 + 1) * 5}mm"

@@ -100,7 +100,9 @@ def bit_line(outcome: Outcome, name: str) -> str:
     bit, units = outcome.job.bits.get(name), outcome.job.units
     if bit is None:
         return name
-    return f"{name}: {bit_words(bit, units)}, {count(bit.flutes, 'flute')}, stick-out {show(bit.stickout, units)}"
+    said = f"{name}: {bit_words(bit, units)}, {count(bit.flutes, 'flute')}, stick-out {show(bit.stickout, units)}"
+    pocket = outcome.machine.pockets.get(name)
+    return said if pocket is None else f"{said}, in pocket {pocket} of the changer"
 
 
 def speeds(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:

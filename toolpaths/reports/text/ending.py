@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
-from toolpaths.common.units import Units
+from toolpaths.common.units import MM_PER_INCH, Units
 from toolpaths.reports.text.sessions import total_words
 from toolpaths.reports.text.words import count, verdict
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
-_AIR: dict[Units, str] = {"mm": "30", "in": "1.25"}
-"""How far a program is lifted in the air run that is proposed."""
+_ABOVE: dict[Units, tuple[float, float]] = {"mm": (5.0, 5.0), "in": (0.2, 0.25)}
+"""How far above the blank a run in the air passes at least, and to which step its lift is rounded up, in units."""
 
 
 def ending(outcome: Outcome, folder: Path) -> list[str]:
     """Lines with a label each, of a set that was written into a folder."""
     names = [p.name for p in outcome.programs]
     programs = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
-    job, units = outcome.path, outcome.job.units
+    job = outcome.path
     options = f" {outcome.changes.options}" if outcome.changes.options else ""
-    air = f"first in the air: neckpath write {job}{options} --air {_AIR[units]}"
+    air = f"first in the air: neckpath write {job}{options} --air {air_lift(outcome)}"
     lines = [
         *_verdict(outcome),
         ("Look at", f"{folder / 'preview.html'}, before you cut"),
@@ -34,6 +35,14 @@ def ending(outcome: Outcome, folder: Path) -> list[str]:
         ("Caution", "the machine's manual, the shop's rules and local law come first"),
     ]
     return _labelled(lines)
+
+
+def air_lift(outcome: Outcome) -> str:
+    """A round lift for a run in the air that clears every blank of a job, as `--air` takes it: `15mm`, `1.25in`."""
+    units = outcome.job.units
+    top = max((s.context.top for s in outcome.setups), default=10.0) / (MM_PER_INCH if units == "in" else 1.0)
+    above, step = _ABOVE[units]
+    return f"{math.ceil((top + above) / step) * step:g}{units}"
 
 
 def check_ending(outcome: Outcome) -> list[str]:

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.support.made import made
+from toolpaths.common.units import length
 from toolpaths.job.changes import Changes
-from toolpaths.reports.text.ending import ending
+from toolpaths.reports.text.ending import air_lift, ending
 from toolpaths.reports.text.wrapped import wrapped
 
 DEMOS = sorted((Path(__file__).parents[4] / "demo_jobs").glob("*_board*.yaml"))
@@ -32,8 +33,15 @@ def test_they_are_ten_lines_with_what_matters(job: Path) -> None:
         outcome.programs[-1].name,
     ):
         assert wanted in said
-    air = "1.25" if outcome.job.units == "in" else "30"
-    assert f"neckpath write demo_jobs/{job.name} --air {air}" in said
+    assert f"neckpath write demo_jobs/{job.name} --air {air_lift(outcome)}" in said
+
+
+@pytest.mark.parametrize("job", DEMOS, ids=lambda p: p.stem)
+def test_the_lift_it_proposes_clears_the_blank(job: Path) -> None:
+    outcome = made(job, Changes(pitch=0.5))
+    lift = length(air_lift(outcome), outcome.job.units)
+    top = max(s.context.top for s in outcome.setups)
+    assert top + 5 <= lift + 1e-9 <= top + 5.1 + 6.35 + 1e-6
 
 
 def test_the_next_step_carries_the_options_of_this_one() -> None:

@@ -12,7 +12,7 @@ import pytest
 from tests.support.made import made as make
 from toolpaths.job.changes import Changes
 from toolpaths.reports.pages.sheet import sheet
-from toolpaths.reports.text.at_machine import EVEN, touch, watch, zero_steps
+from toolpaths.reports.text.at_machine import EVEN, bit_line, touch, watch, zero_steps
 from toolpaths.reports.text.measuring import MarkEntry, entries_after, entries_before
 from toolpaths.verification.outcome import Outcome
 
@@ -148,3 +148,9 @@ def test_after_a_stop_the_way_on_is_named(board: Outcome) -> None:
 def test_a_set_that_goes_on_says_with_what(board: Outcome) -> None:
     words = sheet(replace(board, changes=replace(board.changes, start="score_lines: fret 12")))
     assert "These programs begin with <strong>score_lines: fret 12</strong>" in words
+
+
+def test_a_bit_in_a_changer_is_named_with_its_pocket(board: Outcome) -> None:
+    assert bit_line(board, "scorer").endswith("stick-out 15.00 mm")
+    machine = board.machine.model_copy(update={"pockets": {"scorer": 7}})
+    assert bit_line(replace(board, machine=machine), "scorer").endswith("in pocket 7 of the changer")

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from toolpaths.common.units import length, show
+from toolpaths.common.units import Units, length, show, show_at_least, show_at_most, show_chip, show_fine
 
 WANTED = "write a length, such as 6.35, 6.35 mm or 1/4 in"
 NOT_ONE = "not a length; write a number, or text such as 6.35 mm or 1/4 in"
@@ -90,3 +92,26 @@ def test_anything_else_is_refused_in_words(value: Any, problem: str) -> None:
 )
 def test_lengths_are_shown_with_their_unit(mm: float, units: Any, digits: int | None, text: str) -> None:
     assert text == show(mm, units, digits)
+
+
+@given(
+    st.floats(-1e-2, 0),
+    st.sampled_from(["mm", "in"]),
+    st.sampled_from([show, show_fine, show_chip, show_at_least, show_at_most]),
+)
+def test_no_length_is_shown_as_less_than_nothing_by_nothing(mm: float, units: Units, shown: Any) -> None:
+    figure = shown(mm, units).split()[0]
+    assert float(figure) < 0 or not figure.startswith("-")
+
+
+# Beside each: what can be measured there, common practice, no source.
+@pytest.mark.parametrize(
+    ("shown", "mm", "inch"),
+    [
+        (show, "0.06 mm", "0.002 in"),  # a length by calipers
+        (show_fine, "0.055 mm", "0.0022 in"),  # a clearance, a runout, a correction: by feel, gauge and micrometer
+        (show_chip, "0.0551 mm", "0.00217 in"),  # a chip: computed
+    ],
+)
+def test_digits_follow_what_can_be_measured(shown: Any, mm: str, inch: str) -> None:
+    assert (mm, inch) == (shown(0.0551, "mm"), shown(0.0551, "in"))

@@ -132,7 +132,7 @@ def test_another_bit_says_what_it_changes_and_goes_to_a_folder_of_its_own(here: 
     assert ["score_lines", "width", "of", "the", "line", "0.52", "mm", "0.82", "mm"] in lines
     folder = here / "out" / "tenor_board@scorer=0.8"
     assert "width of the line" in (folder / "preview.html").read_text()
-    assert "width of the line" in (folder / "sheet.html").read_text()
+    assert "Changed from the job file: scorer=0.8" in (folder / "sheet.html").read_text()
 
 
 def test_a_stop_writes_no_program_and_warns_in_the_earlier_set(job: Path) -> None:

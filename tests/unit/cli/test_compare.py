@@ -83,7 +83,7 @@ def test_the_demo_with_four_bits() -> None:
     assert [True, False, False, False] == [v["same"] for v in runs.values()]
     # Kerf 0.58: lines of 0.82 and 0.70 mm are warned of, one of 0.62 is a note; 0.52 is within it.
     assert [[], ["kerf"], ["kerf"], ["kerf"]] == [[f["code"] for f in v["new_findings"]] for v in runs.values()]
-    assert "it would not guide the saw" in result.output
+    assert "lines do not guide the saw" in result.output
 
 
 def test_a_smaller_bit_in_pockets_takes_longer() -> None:

@@ -68,5 +68,5 @@ def test_a_short_one_is_cut_and_the_carver_is_told_of_its_planes(tmp_path: Path)
     assert [] == said(outcome)
     (entry,) = (h for h in outcome.handwork if h.feature == "facets")
     # One on top and two on each side.
-    assert "5 planes touch the finished section" in entry.what
+    assert "5 planes lie on the finished section" in entry.what
     assert "0.50 mm of wood" in entry.what

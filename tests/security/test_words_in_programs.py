@@ -153,7 +153,9 @@ def programs_command_alike(count: int) -> None:
             assert header == read(said, words).header
             assert bool(words) == (not machine.comments)
             for line in words.splitlines():
-                assert re.fullmatch(r"(# The comments of 01-face.nc|# Keep this|[0-9]+: [A-Za-z0-9 .,:+\-/='_]*).*", line)
+                assert re.fullmatch(
+                    r"(# The comments of 01-face.nc|# Keep this|[0-9]+: [A-Za-z0-9 .,:+\-/='_]*).*", line
+                )
             if wanted is not None:
                 assert wanted == canonical(said)
 

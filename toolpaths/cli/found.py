@@ -83,11 +83,14 @@ def _close(answers: Answers, job: Path) -> None:
     from toolpaths.found.corrections import said
     from toolpaths.pipeline.as_found import history_of
     from toolpaths.pipeline.load import load_job
+    from toolpaths.reports.text.found_words import uneven_faces
     from toolpaths.reports.text.measuring import found_table
 
     loaded = load_job(job)
     show_tables([found_table(loaded.job, answers.marks.values(), answers.values.value)])
     say(f"Kept in {answers.path}.")
+    for words in uneven_faces(answers.marks.values(), answers.values.value, loaded.job.units):
+        say(words)
     for words in dict.fromkeys(said(c, loaded.job) for c in history_of(loaded).followed):
         say(f"{words}.")
     say(f"Next: neckpath write {job} makes the programs to come anew, and proves them.")

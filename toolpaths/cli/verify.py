@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from toolpaths.cli import options
-from toolpaths.cli.screen import Waiting, end_of_run, show_outcome, usable
+from toolpaths.cli.screen import Waiting, end_of_run, say, show_findings, show_summary, usable
 
 
 def verify(
@@ -32,5 +32,10 @@ def verify(
         changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = judged(job, programs, changes, waiting)
-        show_outcome(outcome)
+        from toolpaths.reports.text.ending import verify_ending
+
+        show_summary(outcome)
+        show_findings(outcome)
+        for line in verify_ending(outcome, {program.name for program in programs}):
+            say(line)
         end_of_run(outcome)

@@ -61,15 +61,21 @@ class RoundHoles(Feature):
         )
 
     def _backing(self, context: SetupContext) -> Handwork:
-        """What is laid under holes that go through."""
-        allowance = show(context.breakthrough, context.job.units)
-        return Handwork(
-            self.name,
-            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, on the bed or as "
-            "the "
-            f"bed, so that they do not break out below. The bit goes {allowance} into it.",
-            when="before the setup",
-        )
+        """What must be under holes that go through. A backing that the job does not know would make every Z wrong."""
+        deep, units, backing = context.breakthrough, context.job.units, context.setup.under.backing
+        if backing:
+            into = show(deep - context.setup.under_thickness + backing, units)
+            words = (
+                f"the backing of {show(backing, units)} must lie flat under all the holes, so that they do not break "
+                f"out below. The bit goes {into} into it."
+            )
+        else:
+            words = (
+                "the bed under the holes must be flat waste wood, so that they do not break out below. The bit goes "
+                f"{show(deep, units)} below the blank. If you lay a backing on the bed, first set `under: {{backing: "
+                "...}` in this setup to its thickness, and write the programs again."
+            )
+        return Handwork(self.name, f"Before setup {context.setup.name}: {words}", when="before the setup")
 
 
 class BoredFeature(RoundHoles):

@@ -155,7 +155,10 @@ def test_a_stop_writes_no_program_and_warns_in_the_earlier_set(job: Path) -> Non
 def test_verify_tells_a_good_program_from_one_that_was_spoiled(here: Path) -> None:
     assert 0 == run("write", JOB, *COARSE).exit_code
     programs = sorted((here / "out" / "tenor_board").glob("*.ngc"))
-    assert 0 == run("verify", *programs, "--job", JOB, *COARSE).exit_code
+    good = run("verify", *programs, "--job", JOB, *COARSE)
+    assert 0 == good.exit_code
+    assert all(f"Checked   {program.name}: 0 stops" in good.output for program in programs)
+    assert "Verdict   May be cut" in good.output
     text = programs[1].read_text()
     assert "M3" in text
     spoiled = here / "spoiled.ngc"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from pydantic import Field
 
@@ -71,16 +72,14 @@ class Plane(Feature):
                 "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
                 "leave",
             )
-        yield Raster(
-            *self.operation_head(
-                context,
-                f"plane the blank to {show(self.leave, context.machine.units)}",
-                self.leave,
-                top=context.top,
-            ),
+        title = f"plane the blank to {show(self.leave, context.machine.units)}"
+        raster = Raster(
+            *self.operation_head(context, title, self.leave, top=context.top),
             box=context.instrument_box,
             skim=self.skim,
         )
+        # What the tables show as the skim is the last level here, and not what is left along a wall.
+        yield replace(raster, cutting=replace(raster.cutting, finish_allowance=self.skim))
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The planed face at its corners, where nothing has been cut deeper since.

@@ -37,6 +37,8 @@ class Figure:
     def wanted(self, units: Units) -> str:
         """The value with its tolerance: `25.00 mm ± 0.10`, or `8.00 to 8.05 mm` where that is not symmetric."""
         low, high = self.within
+        if low == high == 0:
+            return show(self.value, units)
         if low == -high:
             return f"{show(self.value, units)} ± {show(high, units).split()[0]}"
         return f"{show(self.value + low, units).split()[0]} to {show(self.value + high, units)}"

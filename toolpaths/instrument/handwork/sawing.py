@@ -104,6 +104,10 @@ def _at_edge(job: Job, fret: int) -> float:
     return max(drop_at(job.instrument, x, y) for x, y in crossings(job.instrument, fret_line(job.instrument, fret)))
 
 
+_MOST_KINDS = 6
+"""Kinds of slots that sentences name one by one; the table has each of more."""
+
+
 def neighbours_alike(slots: Sequence[ToSaw], units: Units) -> list[list[ToSaw]]:
     """Slots one after the other whose lengths read the same, together."""
     places = groupby(enumerate(slots), key=lambda one: (one[1].fret - one[0], _reads(one[1], units)))
@@ -120,15 +124,30 @@ def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
         f"Saw {len(slots)} fret slots{when}, with a saw of {show(job.saw.kerf, units)} kerf, to "
         f"{show(job.saw.depth, units)} below the {surface}. Check this depth against your fret's tang."
     ]
-    each = len({_reads(s, units) for s in slots}) == 1
-    for same in [slots] if each else neighbours_alike(slots, units):
-        s = same[0]
-        ends = f" in the middle and {show(s.edges, units)} at the edges" if abs(s.middle - s.edges) > 5e-3 else ""
-        stop = f", the saw's stop at {show(s.stop[0], units)} from {sawn_from(job)}"
-        out.append(f"{'Each' if each else _frets(same)}: {show(s.middle, units)} left to saw{ends}{stop}.")
+    kinds = neighbours_alike(slots, units)
+    if len(kinds) > _MOST_KINDS:
+        left = [mm for s in slots for mm in (s.middle, s.edges)]
+        stops = [s.stop[0] for s in slots]
+        out.append(
+            f"{_span(left, units)} are left to saw, with the saw's stop at {_span(stops, units)} from "
+            f"{sawn_from(job)}: each fret is in the table of what is left to saw."
+        )
+    else:
+        each = len({_reads(s, units) for s in slots}) == 1
+        for same in [slots] if each else kinds:
+            s = same[0]
+            ends = f" in the middle and {show(s.edges, units)} at the edges" if abs(s.middle - s.edges) > 5e-3 else ""
+            stop = f", the saw's stop at {show(s.stop[0], units)} from {sawn_from(job)}"
+            out.append(f"{'Each' if each else _frets(same)}: {show(s.middle, units)} left to saw{ends}{stop}.")
     under = min(under_saw(job, s.fret) for s in slots)
     out.append(f"At least {show(max(under, 0.0), units)} of wood stays under them.")
     return " ".join(out)
+
+
+def _span(lengths: Sequence[float], units: Units) -> str:
+    """`1.50 mm to 2.29 mm`, or one length where both read the same."""
+    low, high = show(min(lengths), units), show(max(lengths), units)
+    return high if low == high else f"{low} to {high}"
 
 
 def _reads(slot: ToSaw, units: Units) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from pathlib import Path
 
 from toolpaths.common.units import MM_PER_INCH, Units
@@ -55,7 +56,19 @@ def check_ending(outcome: Outcome) -> list[str]:
     return _labelled([*_verdict(outcome), time, after])
 
 
+def verify_ending(outcome: Outcome, given: Collection[str]) -> list[str]:
+    """What was found in each program of these file names, one a line, and the verdict."""
+    lines: list[tuple[str, str] | None] = []
+    for program in (p for p in outcome.programs if p.name in given):
+        own = [f for f in outcome.findings if f.program == program.name]
+        said = [count(sum(f.severity is weight for f in own), _WEIGHTS[weight]) for weight in Severity]
+        lines.append(("Checked", f"{program.name}: {', '.join(said)}"))
+    return _labelled([*lines, *_verdict(outcome)])
+
+
 # Private
+
+_WEIGHTS = {Severity.stop: "stop", Severity.warn: "warning", Severity.note: "note"}
 
 
 def _verdict(outcome: Outcome) -> list[tuple[str, str] | None]:

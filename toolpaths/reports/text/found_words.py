@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import assert_never
 
 from toolpaths.common.units import MM_PER_INCH, Units, show, show_fine
@@ -40,19 +40,41 @@ _LOOSE: tuple[tuple[frozenset[CutKind], str], ...] = (
         "pin, bolt or bush sits loose: glue a dowel in and bore it again",
     ),
 )
+UNEVEN = 0.1
+"""Corners of a planed face that differ by more say that something moved, mm. Common practice, no source."""
 _TIGHT = "open it by hand, with a file or a scraper, until the part goes in"
 
 
 def found_lines(outcome: Outcome) -> list[str]:
     """What later programs take from the measured values, and which programs are cut already, in sentences."""
-    out = list(dict.fromkeys(f"Found: {said(c, outcome.job)}." for c in outcome.corrections))
+    out = uneven_faces(outcome.marks, outcome.found, outcome.job.units)
+    out += dict.fromkeys(f"Found: {said(c, outcome.job)}." for c in outcome.corrections)
     cut = [p.number for p in outcome.programs if p.name in outcome.cut]
     if cut:
-        which = f"Program {cut[0]} is" if len(cut) == 1 else f"Programs {cut[0]} to {cut[-1]} are"
+        one = len(cut) == 1
+        which = f"Program {cut[0]} is" if one else f"Programs {cut[0]} to {cut[-1]} are"
         out.append(
-            f"{which} cut already: they are not changed and not checked again. The others are checked on the wood as "
-            "it is."
+            f"{which} cut already, not changed and not checked again. The others are checked on the wood as it is."
         )
+    return out
+
+
+def uneven_faces(marks: Iterable[Mark], found: Mapping[int, float], units: Units) -> list[str]:
+    """A sentence for each planed face whose corners differ by more than a planed face can: something moved there.
+
+    `found`: mm by mark number.
+    """
+    faces = {m.together: m for m in marks if m.meaning is Meaning.face and m.later and m.whole(found)}
+    out = []
+    for numbers, mark in faces.items():
+        apart = max(found[n] for n in numbers) - min(found[n] for n in numbers)
+        if apart > UNEVEN:
+            out.append(
+                f"Warning: the corners of the planed face (M{min(numbers)} to M{max(numbers)}) differ by "
+                f"{show(apart, units)}. A planed face is level in the machine: the blank has moved, a chip is under "
+                f"it, or a value is wrong. Look before you cut on; later programs take the mean of {mark.name} and "
+                "the others."
+            )
     return out
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 from itertools import groupby
 
-from toolpaths.common.units import Units, show
+from toolpaths.common.units import Units, show, show_fine
 from toolpaths.gcode.writer.operator_comments import held_words
 from toolpaths.job.obstacles import Obstacle, ObstacleKind, Present
 from toolpaths.reports.text.words import plain
@@ -54,7 +54,13 @@ def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
         parts = [(context.setup.under.backing, "a backing")]
         parts += [(context.setup.under_thickness - context.setup.under.backing, "tape")]
         said = " and ".join(f"{name} of {length(thick)}" for thick, name in parts if thick)
-        yield f"Under the blank: {said}. Heights and Z count from the blank's underside."
+        counted = "Z and heights above the bed include it" if context.setup.zero.z == "bed" else "Heights include it"
+        yield f"Under the blank: {said}. {counted}."
+    elif context.setup.holders.tape and context.setup.zero.z == "bed":
+        yield (
+            "The tape is counted as 0 thick. Thick tape makes the part thinner by as much: measure it, and give it as "
+            f"`hold: {{tape: {{thickness: {show_fine(0.2, units).split()[0]}}}}}`."
+        )
     held = held_words(context.setup, frozenset(Present), length)
     if held:
         yield f"Held by {held}. Before the first start, check by hand that the blank does not move."

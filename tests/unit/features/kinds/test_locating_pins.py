@@ -211,7 +211,7 @@ def test_the_hands_are_told_how_long_a_pin_may_be() -> None:
 
 def test_the_hands_are_told_where_holes_show() -> None:
     under, said = words("board")
-    assert "backing of waste wood" in under
+    assert "must be flat waste wood" in under
     assert "Those at fret 1 and 13 are hidden by a fret whose bead is wider than 2.50 mm" in said
     assert "will show" not in said
     assert "wider than any usual bead, so they will show" in words("board", diameter=3.2)[1]

@@ -64,7 +64,7 @@ def test_through_holes_end_in_the_bed_and_ask_for_a_backing() -> None:
     assert -0.2 == one.floor
     assert "bolt 1, through, into the backing" == one.names[0]
     feature, s = bolts(depth=None)
-    assert "lay a flat backing of waste wood under the holes" in next(feature.by_hand(s, near(s))).what
+    assert "must be flat waste wood" in next(feature.by_hand(s, near(s))).what
     assert [] == list(bolts()[0].by_hand(s, near(s)))
 
 

@@ -85,7 +85,7 @@ def test_a_depth_is_measured_from_the_glue_face_on_the_lowered_headstock_too() -
 def test_through_holes_ask_for_a_backing_before_and_in_the_program() -> None:
     feature, s = tuners()
     (hand,) = feature.by_hand(s, near(s))
-    assert "lay a flat backing of waste wood under the holes" in hand.what
+    assert "must be flat waste wood" in hand.what
     assert ("tuner 1, through, into the backing", "tuner 2, through, into the backing") == operation().names
     blind, s = tuners(depth=10)
     assert [] == list(blind.by_hand(s, near(s)))

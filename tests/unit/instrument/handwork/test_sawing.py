@@ -65,3 +65,11 @@ def test_it_is_told_slot_by_slot_where_they_differ() -> None:
     words = sawing_words(of, alike, "mm")
     assert "Fret 1: 0.80 mm left to saw" in words
     assert "Frets 7 to 9: 1.70 mm left to saw in the middle and 2.20 mm at the edges" in words
+
+
+def test_many_kinds_of_slots_are_a_range_in_the_sentence_and_stand_in_the_table() -> None:
+    own = board(None)
+    slots = [to_saw(own, n, 0.1 * n, follows=False) for n in range(1, 6)] * 2
+    said = sawing_words(own, slots, "mm")
+    assert "1.50 mm to 1.90 mm are left to saw, with the saw's stop at 2.00 mm" in said
+    assert "Fret" not in said

@@ -13,7 +13,7 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.job.job import Job
 from toolpaths.pipeline.load import load_job
-from toolpaths.reports.text.found_words import follows, if_off
+from toolpaths.reports.text.found_words import UNEVEN, follows, if_off, uneven_faces
 
 
 @pytest.fixture(scope="module")
@@ -69,3 +69,19 @@ def test_too_small_a_part_is_called_lost(listed: tuple[Job, tuple[Mark, ...]]) -
 
 def test_the_sheet_says_of_every_mark_what_a_wrong_value_means(listed: tuple[Job, tuple[Mark, ...]]) -> None:
     assert all(if_off(mark) for mark in listed[1])
+
+
+@given(st.lists(st.floats(-0.3, 0.3), min_size=4, max_size=4))
+def test_corners_that_differ_by_more_than_a_tenth_say_that_something_moved(
+    listed: tuple[Job, tuple[Mark, ...]], off: list[float]
+) -> None:
+    job, every = listed
+    corners = [m for m in every if m.meaning is Meaning.face and m.later]
+    together = [m for m in corners if m.number in corners[0].together]
+    found = {m.number: m.figure.value + by for m, by in zip(together, off, strict=True)}
+    said = uneven_faces(every, found, job.units)
+    apart = max(found.values()) - min(found.values())
+    assert bool(said) == (apart > UNEVEN)
+    assert all(f"differ by {apart:.2f} mm" in one for one in said)
+    del found[together[0].number]
+    assert [] == uneven_faces(every, found, job.units)

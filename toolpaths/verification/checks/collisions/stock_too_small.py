@@ -68,7 +68,7 @@ def _too_short(inputs: CheckInput, demands: list[Demand]) -> Finding | None:
     if most <= _SPARE:
         return None
     message = past_blank(demand.name, _ENDS[side], most, inputs.job.units)
-    return at_feature(inputs, _CODE, message, demand, (region.centroid.x, region.centroid.y))
+    return at_feature(inputs, _CODE, message, demand, _end_of(region, side))
 
 
 def _beside_blank(inputs: CheckInput) -> list[Finding]:
@@ -79,11 +79,15 @@ def _beside_blank(inputs: CheckInput) -> list[Finding]:
     most, side = _beyond(inputs, part)
     if most <= _THIN:
         return []
-    x0, y0, x1, y1 = part.bounds
-    x, y = (x0 + x1) / 2, (y0 + y1) / 2
-    place = [(x0, y), (x, y0), (x1, y), (x, y1)][side]
     message = past_blank(f"the finished {inputs.job.part}", _ENDS[side], most, inputs.job.units)
-    return [Finding.of(_CODE, message, feature="stock", place=place)]
+    return [Finding.of(_CODE, message, feature="stock", place=_end_of(part, side))]
+
+
+def _end_of(shape: BaseGeometry, side: int) -> tuple[float, float]:
+    """The middle of one of the sides of a shape's box, as `_ENDS` counts them."""
+    x0, y0, x1, y1 = shape.bounds
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    return [(x0, y), (x, y0), (x1, y), (x, y1)][side]
 
 
 def _beyond(inputs: CheckInput, shape: BaseGeometry) -> tuple[float, int]:

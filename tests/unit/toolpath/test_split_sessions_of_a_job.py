@@ -213,7 +213,7 @@ def test_the_command_divides_and_a_booking_of_a_minute_is_none(tmp_path: Path, m
     assert "short_board@sessions-of-12-min" in run.output
     times = CliRunner().invoke(app, ["check", str(BOARD), "--brief", "--times", "--pitch", "0.5"])
     assert "Minutes pass by pass" in times.output
-    assert "including 4 bit changes." in times.output
+    assert "including 4 bit changes" in times.output
     wrong = CliRunner().invoke(app, ["check", str(BOARD), "--session", "1"])
     assert 2 == wrong.exit_code
     assert "a booking lasts 2 to 1440 minutes" in wrong.output

@@ -128,7 +128,7 @@ def test_the_set_says_which_bit_does_what(job: Path, tmp_path: Path) -> None:
     hands = (tmp_path / "out" / "handwork.html").read_text(encoding="utf-8")
     programs = sheet[sheet.index("The programs, in this order") :]
     assert programs.index("02-face-ample.ngc") < programs.index("04-face-sixteenth.ngc")
-    assert "Square the corners of rect on line 1: the bit leaves a radius of 0.79 mm." in plain(hands, 100_000)
+    assert "Square the corners of rect on line 1: the bit left a radius of 0.79 mm." in plain(hands, 100_000)
     report = json.loads((tmp_path / "out" / "report.json").read_text(encoding="ascii"))
     pocket = [f for f in report["setups"][0]["features"] if f["name"] == "pocket"]
     assert ["ample", "sixteenth"] == [f["bit"] for f in pocket]

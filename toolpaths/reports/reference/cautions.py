@@ -7,7 +7,7 @@ from toolpaths.common.units import Units, show
 FIRST_JOB = (
     "Caution: a router can hurt you and ruin wood. Read docs/safety.md and the machine's manual before the first cut.",
     "The sizes in the file are usual ones, not yours. Measure blank, bits and machine, and correct the file.",
-    "Run every program in the air first: neckpath write FILE --air {}.",
+    "Run every program in the air first: neckpath write FILE --air {}",
 )
 """Of a first job, on the screen and at the top of its file."""
 _AIR = {"mm": "30", "in": "1.25"}

@@ -146,7 +146,7 @@ def string_turns(
         f"string {string} turns aside to {post}",
         todo=todo if given else f"{todo}, or give `nut_spread`" if binds else f"{todo}; give `nut_spread`",
         measured=f"{angle:.1f} degrees",
-        limit=f"{'most' if binds else 'noted from'} {limit:.0f}" + (f" ({turning} pass)" if turning > 1 else ""),
+        limit=f"{'most' if binds else 'usual to'} {limit:.0f}" + (f", {turning} above" if turning > 1 else ""),
     )
 
 

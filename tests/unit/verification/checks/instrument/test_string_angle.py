@@ -31,7 +31,7 @@ def test_the_limits_are_6_and_10_degrees(y: float, expected: Severity | None, tm
 def test_it_says_the_degrees_the_place_and_how_they_were_counted(tmp_path: Path) -> None:
     # atan((22 - 5.1667) / 90) = 10.594 degrees.
     (f,) = found(tmp_path, (LAYOUT, "at: [[-50, 14], [-90, 22], [-90, -22], [-50, -14]]"))
-    assert ("10.6 degrees", "most 10 (2 pass)") == (f.said.measured, f.said.limit)
+    assert ("10.6 degrees", "most 10, 2 above") == (f.said.measured, f.said.limit)
     assert "move the posts inwards" == f.said.todo
     assert (-90.0, 22.0) == pytest.approx((f.x, f.y))
 

@@ -153,5 +153,5 @@ def _legend(axes: Axes, limit: float, units: Units) -> None:
     axes.yaxis.tick_right()
     axes.set_yticks([p for p, _ in [*ticks, (0.0, "")]], [words for _, words in [*ticks, (0.0, "the same")]])
     axes.tick_params(labelsize=6, colors=INK, length=2)
-    say(axes, 0.5, 1.0, "left standing", 6, ha="center", va="bottom", offset=(0, 3))
+    say(axes, 0.5, 1.0, "higher", 6, ha="center", va="bottom", offset=(0, 3))
     say(axes, 0.5, -1.0, "deeper", 6, ha="center", va="top", offset=(0, -3))

@@ -61,7 +61,12 @@ def test_what_is_left_comes_in_the_order_of_the_work() -> None:
     s = context(Outline(bit="quarter", tabs=Tabs(count=2, length=8, height=1.5)))
     found = handwork([s], {"face": tuple(s.setup.features[0].demands(s))})
     assert ["board", "outline", "board", "board"] == [w.feature for w in found]
-    begins = ["Plane the board's blank by hand", "Saw through the 2 tabs", "Before a fret goes in, lay a rule", "Fit the frets"]
+    begins = [
+        "Plane the board's blank by hand",
+        "Saw through the 2 tabs",
+        "Before a fret goes in, lay a rule",
+        "Fit the frets",
+    ]
     assert begins == [next(words for words in begins if w.what.startswith(words)) for w in found]
 
 

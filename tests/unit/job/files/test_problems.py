@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from pydantic import Field, ValidationError
 
 from toolpaths.common.errors import Problem
 from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
 from toolpaths.common.units import Depth, Length, Size
-from toolpaths.job.files.problems import did_you_mean, nearest, problems_of, render
+from toolpaths.instrument.woods import WOODS
+from toolpaths.job.files.problems import did_you_mean, likely, nearest, problems_of, render
 from toolpaths.job.files.yaml_text import parse_document
+from toolpaths.job.neck import RodKind
 
 
 class Curve(InputModel):
@@ -58,6 +62,13 @@ def told(text: str) -> list[str]:
         ("{length: 1, frets: 61}", "1:20: frets: must be at most 60"),
         ("{length: 1, angle: 0}", "1:20: angle: must be more than 0"),
         ("{length: 1, share: x}", "1:20: share: write a number"),
+        ("length: 0,5", "1:9: length: write 0.5 with a point: a comma separates entries"),
+        ("length: 1\nfrets: 1,5", "2:8: frets: write 1.5 with a point: a comma separates entries"),
+        (
+            "length: 1\nangle: 1,000",
+            "2:8: angle: write 1.000 with a point, or 1000 without one: a comma separates entries",
+        ),
+        ("length: 1\nshare: 0,5", "2:8: share: write 0.5 with a point: a comma separates entries"),
         ("{length: 1, on: yes}", "1:17: on: write true or false, not the text `yes`"),
         ("{length: 1, name: 5}", "1:19: name: write text, not the number 5"),
         ("{length: 1, name: ''}", "1:19: name: must not be empty"),
@@ -109,6 +120,42 @@ def test_a_key_far_from_all_known_ones_is_answered_with_the_list() -> None:
     assert said.endswith(
         "[keys known here: length, frets, side, on, angle, share, deep, curve, span, list, name, inner]"
     )
+
+
+@pytest.mark.parametrize(
+    ("word", "known", "wanted"),
+    [
+        ("maple", list(WOODS), ("hard maple",)),
+        ("mapel", list(WOODS), ("hard maple",)),
+        ("Sapelle", list(WOODS), ("sapele",)),
+        ("rosewood", list(WOODS), ("indian rosewood",)),
+        ("Hard-Maple", list(WOODS), ("hard maple",)),
+        ("oak", ["white oak", "soak", "red oak"], ("white oak", "red oak")),
+        ("two way", get_args(RodKind), ("double acting", "two-way wheel")),
+        ("Two-Way Wheel", get_args(RodKind), ("two-way wheel",)),
+        ("two way", ["two-way wheel", "two-way"], ("two-way",)),
+        ("dual action", get_args(RodKind), ("double acting",)),
+        ("wheel", get_args(RodKind), ("two-way wheel",)),
+        ("zzz", get_args(RodKind), ()),
+        ("", ["a", "b"], ()),
+    ],
+)
+def test_a_word_that_is_part_of_a_known_name_comes_before_one_that_is_merely_similar(
+    word: str, known: list[str], wanted: tuple[str, ...]
+) -> None:
+    assert wanted == likely(word, known)
+
+
+@given(names=st.lists(st.from_regex(r"[a-z]{3,8}( [a-z]{3,8})?", fullmatch=True), min_size=1, max_size=8, unique=True))
+def test_a_known_name_means_itself_and_each_of_its_words_a_name_that_has_it(names: list[str]) -> None:
+    for name in names:
+        assert (name,) == likely(name.title().replace(" ", "-"), names)
+        for part in name.split():
+            assert all(part in found.split() for found in likely(part, names))
+
+
+def test_two_words_that_are_as_near_are_both_offered() -> None:
+    assert "did you mean `white oak` or `red oak`?" == did_you_mean("oak", ["white oak", "soak", "red oak"], "woods")
 
 
 def test_the_nearest_known_word_is_offered() -> None:

@@ -108,7 +108,7 @@ def pair(text: str, mark: str, option: str, wanted: str) -> tuple[str, str]:
 
 
 def _accepted(text: str) -> tuple[str, str]:
-    from toolpaths.job.files.problems import did_you_mean
+    from toolpaths.job.files.likely_words import did_you_mean
     from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY
 
     code, feature = pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")

@@ -109,7 +109,7 @@ def one_of(names: Iterable[str]) -> Callable[[str], str]:
     known = {name.casefold(): name for name in names}
 
     def read(text: str) -> str:
-        from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.job.files.likely_words import did_you_mean
 
         found = known.get(text.casefold())
         if found is None:

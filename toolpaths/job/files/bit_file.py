@@ -13,7 +13,8 @@ from toolpaths.common.units import Units, decimal_comma, length, show
 from toolpaths.job.bit import Bit
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.key_places import advice, in_words
-from toolpaths.job.files.problems import did_you_mean, nearest, problems_of
+from toolpaths.job.files.likely_words import did_you_mean, nearest
+from toolpaths.job.files.problems import problems_of
 
 BitChanges = Sequence[tuple[str, str]]
 """Pairs of a bit's name and another diameter, or the name of the bit that takes its place."""

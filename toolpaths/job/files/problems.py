@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -14,17 +14,8 @@ from toolpaths.common.input_model import FaultAt
 from toolpaths.common.units import decimal_comma
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.key_places import advice, file_of, in_words, typed_names
+from toolpaths.job.files.likely_words import did_you_mean, most_similar
 
-_OFFERED = 3
-"""As many known words are offered, at most."""
-_SURE = 0.75
-_ALSO_CALLED: Mapping[str, tuple[str, ...]] = {
-    **dict.fromkeys(("two way", "2 way"), ("double acting", "two-way wheel")),
-    **dict.fromkeys(("dual action", "double action", "dual acting", "bi directional"), ("double acting",)),
-    **dict.fromkeys(("one way", "single action", "single acting"), ("single bent",)),
-    **dict.fromkeys(("spoke wheel", "spoke nut"), ("two-way wheel",)),
-}
-"""Names by which other makers sell what is known here, in small letters without hyphens. From memory."""
 _WIDEST = 160
 _MOST = 200
 """More faults of one model than anybody mends at once."""
@@ -62,46 +53,9 @@ def problems_of(
         if fault["type"] == "missing":
             missing[path] = problem
         elif fault["type"] == "extra_forbidden" and inside is not None:
-            misspelt.add((*path[:-1], _similar(path[-1], typed_names(inside))))
+            misspelt.add((*path[:-1], most_similar(path[-1], typed_names(inside))))
     # A key that is only misspelt is not missing as well.
     return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
-
-
-def nearest(word: object, known: Iterable[object]) -> str:
-    """The known word that was probably meant, or nothing."""
-    found = likely(word, known)
-    return found[0] if found else ""
-
-
-def likely(word: object, known: Iterable[object]) -> tuple[str, ...]:
-    """The known words that may be meant: those that `named` finds, else the one that is most similar.
-
-    Of a name of several words each word counts.
-    """
-    names = [str(k) for k in known]
-    several = {part: name for name in reversed(names) if len(words := _parts(name)) > 1 for part in words}
-    # A part is short, and many words are a little like it.
-    part, name = _similar(word, several, _SURE), _similar(word, names)
-    close = _similar(word, [name, part])
-    return named(word, names) or ((several.get(close, close),) if close else ())
-
-
-def named(word: object, known: Iterable[object]) -> tuple[str, ...]:
-    """The known words that a word names: the same but for capitals, blanks and hyphens; else those that the trade calls
-    so; else those that it is a part of."""
-    names, asked = [str(k) for k in known], _parts(str(word)[:60])
-    same = [name for name in names if _parts(name) == asked]
-    called = [name for name in _ALSO_CALLED.get(" ".join(asked), ()) if name in names]
-    whole = [name for name in names if asked and len(" ".join(asked)) > 2 and _holds(_parts(name), asked)]
-    return tuple(same[:1] or called or whole[:_OFFERED])
-
-
-def did_you_mean(word: object, known: Iterable[object], what: str, other: str = "") -> str:
-    """A hint: the nearest known word, or all of them where none is near; then what else can be done."""
-    words = [str(k) for k in known]
-    close = likely(word, words)
-    hint = f"did you mean {' or '.join(f'`{one}`' for one in close)}?" if close else f"{what}: {', '.join(words)}"
-    return f"{hint}{' or' if close else '; or'} {other}" if other else hint
 
 
 def render(problem: Problem) -> str:
@@ -119,24 +73,6 @@ def render(problem: Problem) -> str:
 
 
 # Private
-
-
-def _similar(word: object, known: Iterable[str], least: float = 0.6) -> str:
-    """The known word that is most similar, by as much at least as a part of 1, or nothing."""
-    from difflib import get_close_matches
-
-    close = get_close_matches(str(word)[:60].lower(), list(known), 1, least)
-    return close[0] if close else ""
-
-
-def _parts(text: str) -> list[str]:
-    """The words of a name, without capitals, blanks and hyphens."""
-    return [part for part in re.split(r"[\s_-]+", text.casefold()) if part]
-
-
-def _holds(parts: list[str], asked: list[str]) -> bool:
-    """Whether words stand one after the other in a name."""
-    return any(parts[i : i + len(asked)] == asked for i in range(len(parts) - len(asked) + 1))
 
 
 def _printable(text: str) -> str:

@@ -17,7 +17,7 @@ from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.files.problems import named
+from toolpaths.job.files.likely_words import named
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.reports.reference.keys import default_words, kind_of, models_in, parted, typed_name

@@ -89,7 +89,7 @@ def _drawing(job: Path, templates: bool) -> OutputDrawing:
 def _chosen(drawing: OutputDrawing, names: tuple[str, ...] | list[str]) -> OutputDrawing:
     wrong = [n for n in names if n not in drawing.layers]
     if wrong:
-        from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.job.files.likely_words import did_you_mean
 
         hint = did_you_mean(wrong[0], list(drawing.layers), "layers of this drawing")
         raise typer.BadParameter(f"no layer is called `{short(wrong[0])}`; {hint}", param_hint="--layer")

@@ -45,6 +45,13 @@ def explain(
         for line in lines:
             say(f"  {line}".rstrip())
         say()
+    for key, values in found.values[:_FEW]:
+        for value, means in values:
+            say(f"{value} (a value of {_path(key)})")
+            say(f"  {means or key.words or key.where}")
+            say()
+        say(f"  More about this key: neckpath explain {_path(key)}")
+        say()
     if len(found.keys) <= _FEW:
         for key in found.keys:
             _say(key)
@@ -84,6 +91,9 @@ def _say(key: Key) -> None:
         say(f"  {key.words}")
     say(f"  place      {key.where}")
     say(f"  given as   {key.kind.replace('`', '')}")
+    for value, means in key.values:
+        if means:
+            say(f"    {value}: {means}")
     if key.absent:
         say(f"  if absent  {key.absent.replace('`', '')}")
     if key.below:

@@ -17,7 +17,7 @@ from toolpaths.found.meaning import Meaning
 from toolpaths.found.values import Values
 from toolpaths.job.files.found_file import found_path, read_found, write_found
 from toolpaths.job.files.found_model import FoundValue
-from toolpaths.job.files.problems import did_you_mean
+from toolpaths.job.files.likely_words import did_you_mean
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.pipeline.as_found import history_of
 from toolpaths.pipeline.load import load_job

@@ -40,7 +40,7 @@ def machines(
         if name is not None and check is not None:
             complain("Give a name, or --check and a file; not both.")
         if check is not None:
-            machine = read_machine(check)
+            machine = _readable(check)
             _show(check.stem, machine, str(check))
             _show_doubts(check, machine)
             _show_unknowns(machine, str(check))
@@ -54,6 +54,21 @@ def machines(
             show_tables([machines_table({key: read_machine(path) for key, path in paths.items()})])
             say("A job may also name a machine file of your own by its path.")
             say("`neckpath machines NAME` says what one means; `neckpath machines --check FILE` looks one over.")
+
+
+def _readable(path: Path) -> Machine:
+    """The machine in a file; ends with all faults of it where it cannot be used."""
+    from toolpaths.common.errors import JobError
+    from toolpaths.job.files.machine_file import read_machine
+    from toolpaths.job.files.problems import render
+    from toolpaths.reports.text.words import count
+
+    try:
+        return read_machine(path)
+    except JobError as error:
+        faults = [render(problem) for problem in error.problems]
+        complain("\n".join([*faults, f"{count(len(faults), 'problem')}: the file cannot be used yet."]))
+        raise
 
 
 def _show(name: str, machine: Machine, given: str) -> None:

@@ -57,7 +57,7 @@ Pitch = Annotated[
     str | None, typer.Option("--pitch", metavar="MM", help="Distance between cells of the depth map. [default: 0.1]")
 ]
 Session = Annotated[
-    float | None,
+    str | None,
     typer.Option(
         "--session",
         metavar="MINUTES",
@@ -77,7 +77,7 @@ def changes_of(
     accept: Sequence[str] | None = None,
     air: str | None = None,
     pitch: str | None = None,
-    session: float | None = None,
+    session: str | None = None,
 ) -> Changes:
     """What the options ask for. Bare lengths of `--air` are in the job's units, those of `--pitch` in mm.
 
@@ -108,7 +108,7 @@ def pair(text: str, mark: str, option: str, wanted: str) -> tuple[str, str]:
 
 
 def _accepted(text: str) -> tuple[str, str]:
-    from toolpaths.job.files.problems import did_you_mean
+    from toolpaths.job.files.likely_words import did_you_mean
     from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY
 
     code, feature = pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")
@@ -134,7 +134,14 @@ def _pitch(text: str) -> float:
     return pitch
 
 
-def _session(minutes: float) -> float:
+def _session(text: str) -> float:
+    from toolpaths.common.units import decimal_comma
+
+    try:
+        minutes = float(text)
+    except ValueError:
+        words = decimal_comma(text) or "write a number of minutes"
+        raise typer.BadParameter(f"`{short(text)}`: {words}", param_hint="--session") from None
     if not _SHORTEST <= minutes <= _LONGEST:
         said = f"a booking lasts {_SHORTEST:g} to {_LONGEST:g} minutes"
         raise typer.BadParameter(said, param_hint="--session")

@@ -21,7 +21,7 @@ def woods(
     """List the woods that a job can name, or say where the figures of one come from."""
     with usable():
         from toolpaths.instrument.woods import WOODS
-        from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.job.files.likely_words import did_you_mean
         from toolpaths.reports.text.wood_tables import wood_table, woods_table
 
         if not name:

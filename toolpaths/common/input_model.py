@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from toolpaths.common.units import decimal_comma
 
 
 class InputModel(BaseModel):
@@ -21,9 +24,16 @@ class FaultAt(ValueError):
         self.at = at
 
 
+@dataclass(frozen=True, slots=True)
+class Meanings:
+    """What each value of a key means, in words for people: beside the type of its field."""
+
+    of: tuple[tuple[str, str], ...]
+
+
 def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError("write a number")
+        raise ValueError((decimal_comma(value) if isinstance(value, str) else "") or "write a number")
     return float(value)
 
 

@@ -24,6 +24,20 @@ _TEXT = re.compile(
 )
 
 
+_COMMA = re.compile(r"\s*(?P<sign>[+-]?)\s*(?P<whole>\d{1,9}),(?P<part>\d{1,9})\s*(?:mm|in|inch|inches|\")?\s*")
+
+
+def decimal_comma(text: str) -> str:
+    """What to write for a number with a comma in it, such as `0,5`; empty for any other text."""
+    match = _COMMA.fullmatch(text[:40])
+    if match is None:
+        return ""
+    sign, whole, part = match.group("sign", "whole", "part")
+    # Three digits behind it may be thousands.
+    other = f", or {sign}{whole}{part} without one" if len(part) == 3 and whole.strip("0") else ""
+    return f"write {sign}{whole}.{part} with a point{other}: a comma separates entries"
+
+
 def length(value: float | str, units: Units) -> float:
     """A length in mm from a number in `units`, or from text with its own (`1/4 in`, `6.35 mm`).
 
@@ -36,7 +50,7 @@ def length(value: float | str, units: Units) -> float:
     else:
         match = _TEXT.match(value) if len(value) <= 40 else None
         if match is None:
-            raise ValueError("not a length; write a number, or text such as 6.35 mm or 1/4 in")
+            raise ValueError(decimal_comma(value) or "not a length; write a number, or text such as 6.35 mm or 1/4 in")
         g = match.groupdict()
         if g["plain"] is not None:
             number = float(g["plain"])

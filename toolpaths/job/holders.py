@@ -23,6 +23,8 @@ source. Such a screw 12 mm deep in wood of specific gravity 0.6 is pulled out by
 chapter 8, from memory): a sixth of it is taken."""
 FRICTION = 0.3
 """Friction of wood on wood or on a bed, as a part of what presses. From memory."""
+SCREW_ROOM, HEAD_ROOM = 0.5, 1.0
+"""How much wider than the thread and than the head a screw's holes are, mm. Common practice, no source."""
 TOUCHES = 0.5
 """A stop or a jaw that stands farther off the blank does not touch it, mm. Common practice, no source."""
 TAPE_HOLD, VACUUM_PULL = 0.1, 0.05

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
 
-from toolpaths.common.input_model import AsTuple, InputModel, Number
+from toolpaths.common.input_model import AsTuple, InputModel, Meanings, Number
 from toolpaths.common.units import KIND, SIZE_SCHEMA, Depth, Length, Size, length, units_of
 from toolpaths.job.place import Along, AlongNeck
 
@@ -133,12 +133,18 @@ class Wall(InputModel):
 
 RodKind = Literal["double acting", "single bent", "two-way wheel"]
 """Truss rods as they are sold: `instrument/rods.py` says what each wants."""
+ROD_KINDS: tuple[tuple[RodKind, str], ...] = (
+    ("double acting", "bends the neck both ways (also sold as two-way or dual action); you turn it with a key"),
+    ("single bent", "one rod in an arc under a strip of wood; it only pulls a bow straight (one-way)"),
+    ("two-way wheel", "as double acting, but you turn it by a wheel with holes at the board's end"),
+)
+"""What each kind is, from memory."""
 
 
 class Rod(InputModel):
     """The truss rod as it is bought, mm. What is not measured is taken from its kind."""
 
-    kind: RodKind = Field(description="Kind of the rod, as it is sold.")
+    kind: Annotated[RodKind, Meanings(ROD_KINDS)] = Field(description="Kind of the rod, as it is sold.")
     length: Size = Field(description="Length from end to end, with its adjuster.")
     width: Size | None = Field(default=None, description="Width of its body; as usual for its kind if absent.")
     depth: Size | None = Field(

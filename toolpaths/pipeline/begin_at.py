@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 
 from toolpaths.common.errors import JobError, Problem
-from toolpaths.job.files.problems import nearest
+from toolpaths.job.files.likely_words import nearest
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.toolpath.divide_toolpath import in_two, may_begin, section_in_two
 from toolpaths.toolpath.toolpath import Section, Toolpath

@@ -30,6 +30,7 @@ from toolpaths.job.files.bit_file import BitChanges, bits_in, changed
 from toolpaths.job.files.document import Document, KeyPath
 from toolpaths.job.files.feature_file import bits_asked, features_in
 from toolpaths.job.files.found_file import hash_faults, read_found
+from toolpaths.job.files.likely_words import did_you_mean
 from toolpaths.job.files.machine_file import (
     machine_hint,
     machine_path,
@@ -37,7 +38,7 @@ from toolpaths.job.files.machine_file import (
     units_of,
     units_problems,
 )
-from toolpaths.job.files.problems import did_you_mean, problems_of
+from toolpaths.job.files.problems import problems_of
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.job import Instrument, Job

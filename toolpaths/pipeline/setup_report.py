@@ -14,6 +14,7 @@ from toolpaths.features.feature import features_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.uncut import uncut
 from toolpaths.instrument.handwork.whole_part import general
 from toolpaths.instrument.handwork.work_order import in_order
 from toolpaths.job.cut_kind import CutKind
@@ -97,7 +98,7 @@ def handwork(
     job = contexts[0].job
     face = next((s.setup.name for s in contexts if any(CutKind.outline in f.cuts for f in s.setup.features)), "")
     whole = general(job, _pins_under_board(job, contexts, demands), face)
-    return in_order(job, [work for work in (*out, *whole) if only in (None, work.feature)])
+    return in_order(job, [work for work in (*uncut(job), *out, *whole) if only in (None, work.feature)])
 
 
 def _pins_under_board(job: Job, contexts: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]]) -> int:

@@ -72,7 +72,8 @@ def _at_machine(chain: _Chain, outcome: Outcome, setup: SetupReport) -> None:
     own = {f.name for f in setup.context.setup.features}
     first = setup is outcome.setups[0]
     of_features = {f.name for s in outcome.job.setups for f in s.features}
-    mine = [w for w in outcome.handwork if w.feature in own or (first and w.feature not in of_features)]
+    general = {"", name} if first else {name}
+    mine = [w for w in outcome.handwork if w.feature in own or (w.feature not in of_features and w.setup in general)]
     for work in _each(w for w in mine if w.when == "before the setup"):
         chain.add(Step(chain.next, StepKind.hand, work=work, stage=Stage.before, setup=name))
     chain.add(Step(chain.next, StepKind.lay, setup=name))

@@ -349,3 +349,11 @@ def test_preview_draws_in_the_terminal_and_writes_no_file(job: Path, here: Path)
     assert "'#' cut through" in result.stdout
     assert "\x1b[" not in result.stdout
     assert ["board.yaml"] == [p.name for p in here.iterdir()]
+
+
+@pytest.mark.parametrize(("option", "value"), [("--air", "20,5"), ("--pitch", "0,2"), ("--session", "45,5")])
+def test_a_decimal_comma_in_an_option_is_answered_with_the_point(job: Path, option: str, value: str) -> None:
+    result = run("check", job, option, value)
+    assert 2 == result.exit_code
+    said = " ".join(re.sub("[^ -~]", " ", result.stderr).split())
+    assert f"`{value}`: write {value.replace(',', '.')} with a point" in said

@@ -95,3 +95,13 @@ def test_what_a_file_leaves_open_is_listed_with_what_follows(own: Path) -> None:
     assert f"`neckpath gauge {own}` measures X and Y." in said
     spoil(own, "runout:", "# runout:")
     assert "- runout: Not given; 0 is taken." in run("--check", own).stdout
+
+
+def test_a_check_of_a_file_makes_nothing_and_says_nothing_of_it(own: Path) -> None:
+    good = own.read_text()
+    for faults, said in ((1, "1 problem: the file cannot be used yet."), (2, "2 problems: the file cannot be used")):
+        own.write_text(good + "".join(f"oddkey{n}: 1\n" for n in range(faults)))
+        found = run("--check", own)
+        assert 2 == found.exit_code
+        assert said in found.stderr
+        assert "made" not in found.stderr

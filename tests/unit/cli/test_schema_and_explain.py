@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from jsonschema import Draft202012Validator
@@ -14,6 +15,7 @@ from ruamel.yaml import YAML
 
 from tests.support.commands import typed as run
 from toolpaths.features.kinds import FEATURES
+from toolpaths.job.neck import ROD_KINDS, RodKind
 from toolpaths.reports.reference.explain import explained
 from toolpaths.reports.reference.schema import job_schema
 
@@ -160,3 +162,29 @@ def test_a_machine_key_a_finding_and_a_word_are_explained() -> None:
     assert "Slowest speed" in said
     assert "gouge (a finding)" in run("explain", "gouge").stdout
     assert "scale length (a word)" in run("explain", "scale", "length").stdout
+
+
+def test_each_kind_of_a_rod_is_explained_where_its_key_is() -> None:
+    said = run("explain", "rod.kind").stdout
+    assert all(f"{kind}: " in said for kind in get_args(RodKind))
+    assert "bends the neck both ways" in said
+
+
+@pytest.mark.parametrize(
+    ("word", "values", "key"),
+    [
+        ("two-way", ("double acting", "two-way wheel"), "rod.kind"),
+        ("single bent", ("single bent",), "rod.kind"),
+        ("G54", ("G54",), "offset"),
+        ("quarter", ("quarter",), "moisture.sawn"),
+    ],
+)
+def test_a_value_is_answered_with_its_key_and_its_meaning(word: str, values: tuple[str, ...], key: str) -> None:
+    result = run("explain", *word.split())
+    assert 0 == result.exit_code, result.stderr
+    for value in values:
+        assert re.search(rf"^{re.escape(value)} \(a value of [a-z.]*{re.escape(key)}\)\n  \w.*", result.stdout, re.M)
+
+
+def test_every_kind_of_a_rod_has_a_meaning() -> None:
+    assert get_args(RodKind) == tuple(kind for kind, _ in ROD_KINDS)

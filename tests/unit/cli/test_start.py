@@ -19,7 +19,8 @@ from typer.testing import CliRunner
 from tests.support.patience import LONGEST
 from tests.support.starting import run
 from toolpaths.cli import app
-from toolpaths.cli.begin.questions import own_bit
+from toolpaths.cli.begin import questions
+from toolpaths.cli.begin.questions import command_line, own_bit
 from toolpaths.features.kinds.locating_pins import LocatingPins
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.changes import Changes
@@ -430,3 +431,89 @@ def test_a_thickness_that_the_radius_eats_is_refused_with_the_reason(here: Path)
     result = run("--strings", "8", "--nut", "54", "--octave", "66", "--radius", "184", "--thickness", "4")
     assert 2 == result.exit_code
     assert "the radius takes 3.51 mm off the edges" in " ".join(result.stderr.split()), result.stderr
+
+
+@pytest.mark.parametrize(
+    ("file", "named"), [("job.yaml", "tools/my-router.yaml"), ("jobs/job.yaml", "../tools/my-router.yaml")]
+)
+def test_a_machine_file_is_named_from_the_job_s_folder_as_it_was_given(here: Path, file: str, named: str) -> None:
+    (here / "tools").mkdir()
+    (here / "jobs").mkdir()
+    os.rename(own_machine(here), here / "tools" / "my-router.yaml")
+    given = os.path.join("tools", "my-router.yaml")
+    assert 0 == run(file, "--machine", given, "--scale", "345", "--frets", "12", "--yes").exit_code
+    text = (here / file).read_text()
+    assert named == load_job(here / file).job.machine
+    assert str(here) not in text
+
+
+def test_a_whole_path_of_a_machine_file_stays_whole(here: Path) -> None:
+    path = own_machine(here)
+    assert 0 == run("--machine", path, "--scale", "345", "--frets", "12", "--yes").exit_code
+    assert f'machine: "{path}"' in (here / "first-board.yaml").read_text()
+
+
+def test_without_a_terminal_it_says_that_usual_values_are_taken(here: Path) -> None:
+    said = "There is no terminal to ask on: usual values are taken"
+    assert said in run("--scale", "345", "--frets", "12").stdout
+    assert said not in run("other.yaml", "--scale", "345", "--frets", "12", "--yes").stdout
+
+
+def test_a_command_to_paste_is_one_line_with_its_file_quoted(here: Path) -> None:
+    name = "a first board with quite a long name of many words, so that no line of eighty holds it whole.yaml"
+    out = run(name, "--scale", "345", "--frets", "12", "--yes").stdout.splitlines()
+    for command in ("check", "write"):
+        assert ["neckpath", command, name] in [shlex.split(line) for line in out if line.startswith("  neckpath")]
+
+
+@given(words=st.lists(st.text(min_size=1, max_size=30), min_size=1, max_size=6))
+def test_a_command_line_is_one_line_whatever_was_typed(words: list[str]) -> None:
+    assert 1 == len(command_line("neckpath", "start", *words).splitlines())
+    plain = [w for w in words if w.isprintable()]
+    if os.name != "nt":
+        assert ["neckpath", *plain] == shlex.split(command_line("neckpath", *plain))
+
+
+def test_what_goes_on_from_there_can_be_pasted_from_a_narrow_terminal(here: Path) -> None:
+    options = ["--machine", "bench-router", "--units", "in", "--title", "A title of many words that is long enough"]
+    seen = terminal(here, ["\x03"], "--part", "neck", *options)
+    (command,) = [line for line in seen.splitlines() if line.startswith("neckpath start")]
+    assert ["neckpath", "start", "--part", "neck", *options] == shlex.split(command)[: 4 + len(options)]
+
+
+@settings(max_examples=200)
+@given(
+    words=st.lists(st.text("abcdefghijk-", min_size=1, max_size=12), min_size=1, max_size=40),
+    offered=st.text("abcdef-", min_size=1, max_size=20),
+    columns=st.integers(50, 120),
+)
+def test_a_prompt_breaks_between_words_and_leaves_room_for_the_answer(
+    words: list[str], offered: str, columns: int
+) -> None:
+    shown: list[str] = []
+
+    def prompt(text: str, default: str, show_default: bool) -> str:
+        assert not show_default
+        shown.append(text)
+        return default
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(questions, "width", lambda: columns)
+        patch.setattr(questions, "say", shown.append)
+        patch.setattr(questions.typer, "prompt", prompt)
+        assert offered == questions.prompted(" ".join(words), offered)
+    assert " ".join([*words, f"[{offered}]"]) == " ".join(shown)
+    assert max(map(len, shown)) <= columns - 12
+
+
+def test_the_bits_that_no_rack_holds_are_marked_as_proposed(here: Path) -> None:
+    options = ["--machine", "bench-router", "--units", "mm", "--title", "T", "--scale", "345", "--frets", "12"]
+    options += ["--strings", "4", "--nut", "36", "--octave", "44", "--radius", "0", "--thickness", "6"]
+    options += ["--handed", "right", "--wood", "hard maple", "--rod", "none", "--bars", "none"]
+    for part, proposed in (("board", ""), ("neck", "long 6.35"), ("both", "long 6.35, pin 2")):
+        seen = " ".join(terminal(here, ["\x03"], "--part", part, *options).split())
+        rack = seen.partition("The rack has:")[2].partition(" wide")[0]
+        assert "planer" in rack
+        assert "long" not in rack
+        assert "pin " not in rack
+        assert (f"Not in the rack, proposed for this job: {proposed} mm wide" in seen) == bool(proposed), seen

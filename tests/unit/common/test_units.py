@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.common.units import Units, length, show, show_at_least, show_at_most, show_chip, show_fine
+from toolpaths.common.units import Units, decimal_comma, length, show, show_at_least, show_at_most, show_chip, show_fine
 
 WANTED = "write a length, such as 6.35, 6.35 mm or 1/4 in"
 NOT_ONE = "not a length; write a number, or text such as 6.35 mm or 1/4 in"
@@ -58,7 +58,7 @@ def test_a_length_in_millimetres(value: Any, units: Any, mm: float) -> None:
         ("1e3", NOT_ONE),
         ("nan", NOT_ONE),
         ("inf", NOT_ONE),
-        ("1,5", NOT_ONE),
+        ("1,5", "write 1.5 with a point: a comma separates entries"),
         ("1/2/3", NOT_ONE),
         ("1.5/2", NOT_ONE),
         ("1 2", NOT_ONE),
@@ -115,3 +115,22 @@ def test_no_length_is_shown_as_less_than_nothing_by_nothing(mm: float, units: Un
 )
 def test_digits_follow_what_can_be_measured(shown: Any, mm: str, inch: str) -> None:
     assert (mm, inch) == (shown(0.0551, "mm"), shown(0.0551, "in"))
+
+
+@given(
+    whole=st.integers(0, 999),
+    part=st.from_regex(r"[0-9]{1,6}", fullmatch=True),
+    unit=st.sampled_from(["", " mm", "in"]),
+)
+def test_a_decimal_comma_is_answered_with_the_point(whole: int, part: str, unit: str) -> None:
+    text = f"{whole},{part}{unit}"
+    assert decimal_comma(text).startswith(f"write {whole}.{part} with a point")
+    # Three digits behind it may be thousands: 1,000 is not answered with 1.000 alone.
+    assert (len(part) == 3 and whole > 0) == (f"or {whole}{part} without one" in decimal_comma(text))
+    with pytest.raises(ValueError, match="with a point"):
+        length(text, "mm")
+
+
+@pytest.mark.parametrize("text", ["0.5", "5", "1,", ",5", "1,2,3", "fret 1,2", "a,5", ""])
+def test_what_is_no_number_with_one_comma_is_not_answered_so(text: str) -> None:
+    assert "" == decimal_comma(text)

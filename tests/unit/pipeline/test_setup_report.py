@@ -46,7 +46,7 @@ def demand(asked: object, radius: float) -> Demand:
 
 def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:
     s = context()
-    (work,) = handwork([s], {"face": (demand(box_polygon(0, 0, 20, 10), 1.5),)})
+    (work,) = handwork([s], {"face": (demand(box_polygon(0, 0, 20, 10), 1.5),)}, "pocket")
     assert "Square the corners of pocket: the bit left a radius of 1.50 mm." == work.what
     # r^2 (1 - pi/4) in each of four corners, and r (sqrt 2 - 1) along the diagonal; derived.
     assert 4 * 1.5**2 * (1 - math.pi / 4) == pytest.approx(work.area_mm2, rel=0.01)
@@ -54,14 +54,19 @@ def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:
 
 
 def test_a_round_pocket_leaves_nothing_for_the_hands() -> None:
-    assert () == handwork([context()], {"face": (demand(Loop.circle(10, 5, 3).shape(), 1.5),)})
+    assert () == handwork([context()], {"face": (demand(Loop.circle(10, 5, 3).shape(), 1.5),)}, "pocket")
 
 
 def test_what_is_left_comes_in_the_order_of_the_work() -> None:
     s = context(Outline(bit="quarter", tabs=Tabs(count=2, length=8, height=1.5)))
     found = handwork([s], {"face": tuple(s.setup.features[0].demands(s))})
-    assert ["outline", "board", "board"] == [w.feature for w in found]
-    begins = ["Saw through the 2 tabs", "Before a fret goes in, lay a rule", "Fit the frets"]
+    assert ["board", "outline", "board", "board"] == [w.feature for w in found]
+    begins = [
+        "Plane the board's blank by hand",
+        "Saw through the 2 tabs",
+        "Before a fret goes in, lay a rule",
+        "Fit the frets",
+    ]
     assert begins == [next(words for words in begins if w.what.startswith(words)) for w in found]
 
 

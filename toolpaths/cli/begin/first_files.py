@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
 from toolpaths.cli.begin.proposed_screws import screws_for
-from toolpaths.cli.begin.questions import in_words, tell
-from toolpaths.cli.screen import STOPPED, Waiting, say
+from toolpaths.cli.begin.questions import command_line, in_words, tell
+from toolpaths.cli.screen import STOPPED, Waiting, say, say_whole
 from toolpaths.common.whole_files import put_all
 
 if TYPE_CHECKING:
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 def try_bit(a: Answers, bit: str) -> None:
     """Make the features that use a bit, with the answers so far. Raises ValueError where they cannot be cut."""
     with tempfile.TemporaryDirectory() as name:
-        for path in _put_jobs(a, Path(name) / "job")[1]:
+        for path in _put_jobs(_anywhere(a), Path(name) / "job")[1]:
             stops, warnings = _judged(path, bit)
             if stops:
                 raise ValueError(stops[0])
@@ -55,12 +57,34 @@ def _put_jobs(
     from toolpaths.reports.reference.first_job import files_of
 
     files = {}
-    for name, text in files_of(a, place.name, screws).items():
+    for name, text in files_of(a, place.name, screws, _machine_from(place.parent, a.machine)).items():
         lines = (reasons or {}).get(name)
         top = ["NOT READY: `neckpath check` stops this job. Change what these lines name.", *lines] if lines else []
         files[place.with_name(name)] = ("".join(f"# {' '.join(line.split())}\n" for line in top) + text).encode()
     put_all(files)
     return list(files), list(files)[-len(a.parts) :]
+
+
+def _anywhere(a: Answers) -> Answers:
+    """The same answers for a job that is tried in another folder: a machine's file by its whole path."""
+    from toolpaths.job.files.machine_file import machine_paths
+
+    return a if a.machine in machine_paths() else replace(a, machine=str(Path(a.machine).resolve()))
+
+
+def _machine_from(folder: Path, machine: str) -> str:
+    """How a job in that folder names the machine: a shipped one by its name, a file by its path as it was given, which
+    counts from the job."""
+    from toolpaths.job.files.machine_file import machine_paths
+
+    path = Path(machine)
+    if machine in machine_paths() or path.is_absolute():
+        return machine
+    try:
+        return Path(os.path.relpath(path.parent.resolve() / path.name, folder.resolve())).as_posix()
+    except ValueError:
+        # On another drive.
+        return str(path.resolve())
 
 
 def write_first(a: Answers, place: Path) -> None:
@@ -71,10 +95,10 @@ def write_first(a: Answers, place: Path) -> None:
     stops: dict[str, list[str]] = {}
     warned = 0
     with tempfile.TemporaryDirectory() as name:
-        jobs = _put_jobs(a, Path(name) / place.name)[1]
+        jobs = _put_jobs(_anywhere(a), Path(name) / place.name)[1]
         screws = screws_for(jobs[-1]) if "neck" in a.parts else ()
         if screws:
-            jobs = _put_jobs(a, Path(name) / place.name, screws=screws)[1]
+            jobs = _put_jobs(_anywhere(a), Path(name) / place.name, screws=screws)[1]
         for path in jobs:
             try:
                 stops[path.name], warnings = _judged(path)
@@ -91,8 +115,8 @@ def write_first(a: Answers, place: Path) -> None:
     say(f"{written}. It passes `neckpath check`{f', with warnings ({warned})' if warned else ''}.")
     say("Open it, write in the sizes of your blank, and then:")
     for path in jobs:
-        say(f"  neckpath check {path}")
-        say(f"  neckpath write {path}")
+        say_whole(f"  {command_line('neckpath', 'check', str(path))}")
+        say_whole(f"  {command_line('neckpath', 'write', str(path))}")
     say()
     for line in first_job(a.units, str(jobs[0])):
         say(line)

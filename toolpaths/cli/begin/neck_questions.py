@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING
 
-from toolpaths.cli.begin.questions import Questions, between, one_of
+from toolpaths.cli.begin.questions import Questions, between, one_of, tell
 from toolpaths.cli.options import short
 
 if TYPE_CHECKING:
@@ -20,9 +20,12 @@ _NARROWEST, _WIDEST, _SHALLOWEST, _DEEPEST = 3.0, 8.0, 3.0, 10.0
 
 def rod_and_bars(q: Questions, a: Answers, n: Numbers) -> Answers:
     """The answers with the rod, its length and the bars. The length that is offered is as long as the neck takes."""
-    from toolpaths.job.neck import RodKind
+    from toolpaths.job.neck import ROD_KINDS
 
-    kinds = (*get_args(RodKind), "none")
+    kinds = (*(kind for kind, _ in ROD_KINDS), "none")
+    if q.talk:
+        for kind, means in ROD_KINDS:
+            tell(f"  {kind}: {means}")
     a = replace(a, rod=q.ask("rod", f"Truss rod: {', '.join(kinds[:-1])} or none", a.rod, one_of(kinds)))
     if a.rod != "none":
         read = between(n, _SHORTEST, a.longest_rod + 30)

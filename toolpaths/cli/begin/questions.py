@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from toolpaths.cli.options import short
-from toolpaths.cli.screen import complain, say
+from toolpaths.cli.screen import complain, say, width
 from toolpaths.common.whole_files import free
 
 if TYPE_CHECKING:
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from toolpaths.reports.reference.first_answers import Numbers
 
 
+_ROOM_TO_TYPE = 12
+"""Characters that stay free behind a prompt, at least, for an answer."""
 _ROUNDED = 0.0127
 """Limits and offers are shown to a thousandth of an inch: half of it, mm."""
 
@@ -46,7 +48,7 @@ class Questions:
         while True:
             text = self.given.pop(key, None)
             if text is None:
-                text = typer.prompt(question, default=offered) if self.talk else offered
+                text = prompted(question, offered) if self.talk else offered
             try:
                 answer = read(text.strip())
             except ValueError as error:
@@ -62,7 +64,24 @@ class Questions:
         words = ["neckpath", "start", *([str(file)] if file else [])]
         for key, text in {**self.given, **self.typed}.items():
             words += [f"--{key}", text] if text is not None else []
-        return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
+        return command_line(*words)
+
+
+def command_line(*words: str) -> str:
+    """The words of a command as they can be pasted, on one line."""
+    line = subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
+    return "".join(c if c.isprintable() else " " for c in line)
+
+
+def prompted(question: str, offered: str) -> str:
+    """What is typed, or what is offered. A long question is wrapped, so that the line of the prompt has room."""
+    from toolpaths.reports.text.wrapped import wrapped
+
+    *lines, last = wrapped(f"{question} [{offered}]", width() - _ROOM_TO_TYPE)
+    for line in lines:
+        say(line)
+    answer: str = typer.prompt(last, default=offered, show_default=False)
+    return answer
 
 
 def tell(words: str) -> None:
@@ -90,7 +109,7 @@ def one_of(names: Iterable[str]) -> Callable[[str], str]:
     known = {name.casefold(): name for name in names}
 
     def read(text: str) -> str:
-        from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.job.files.likely_words import did_you_mean
 
         found = known.get(text.casefold())
         if found is None:
@@ -120,7 +139,7 @@ def title(text: str) -> str:
 
 
 def machine(text: str) -> str:
-    """A shipped machine's name as it is; a file's whole path, so that the job may lie anywhere."""
+    """A shipped machine's name, or the path of a file, as it is typed; a path counts from the folder at hand."""
     from toolpaths.common.errors import JobError
     from toolpaths.job.files.machine_file import machine_hint, machine_path, machine_paths, read_machine
 
@@ -131,7 +150,7 @@ def machine(text: str) -> str:
         read_machine(path)
     except JobError as error:
         raise ValueError(f"its file cannot be used: {in_words(error.problems)}") from None
-    return text if text in machine_paths() else str(path.resolve())
+    return text if text in machine_paths() else str(path)
 
 
 def place(q: Questions, part: str, file: Path | None, force: bool) -> Path:

@@ -26,7 +26,7 @@ from toolpaths.cli.begin.questions import (
     whole,
 )
 from toolpaths.cli.begin.start_jig import start_jig
-from toolpaths.cli.screen import complain, os_words, say, usable
+from toolpaths.cli.screen import UNUSABLE, complain, os_words, say, usable
 
 if TYPE_CHECKING:
     from toolpaths.reports.reference.first_answers import Answers, Numbers
@@ -100,6 +100,8 @@ def start(
         if part == "jig" or jobs:
             start_jig(jobs, given, file, force)
             return
+        if not (yes or questions.talk):
+            say("There is no terminal to ask on: usual values are taken for all that no option gives.")
         if questions.talk:
             say("A first job in a few questions. Press Enter to take the answer in brackets.")
             say()
@@ -115,11 +117,14 @@ def _kept(questions: Questions, file: Path | None) -> Iterator[None]:
         if isinstance(error, BrokenPipeError):
             raise
         words = os_words(error) if isinstance(error, OSError) else "Stopped"
-        said = [f"{words}. Nothing was written."]
-        if questions.typed:
-            said += ["Your answers so far. This command goes on from there:", f"  {questions.command(file)}"]
         typer.echo()
-        complain("\n".join(said))
+        said = f"{words}. Nothing was written."
+        if not questions.typed:
+            complain(said)
+        # The command stays on one line, however long: it is pasted.
+        typer.echo(f"{said}\nYour answers so far. This command goes on from there:", err=True)
+        typer.echo(questions.command(file), err=True)
+        raise typer.Exit(UNUSABLE) from None
 
 
 # The questions
@@ -179,14 +184,22 @@ def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Pat
 
 
 def _bits(q: Questions, a: Answers, n: Numbers) -> Answers:
+    from toolpaths.job.files.rack_file import load_rack
+
     board, neck, both = "board" in a.parts, "neck" in a.parts, a.part == "both"
     if board and a.radius:
         a = _when_sawn(q, a, n)
     if q.talk:
         say()
         say("Bits: write a name of the rack, or `own` to describe your own bit. The rack has:")
-        rack = [f"{name} {n.exact(bit.diameter)}" for name, bit in a.bits.items() if bit.shape in ("flat", "vee")]
-        tell(f"  {', '.join(rack)} {a.units} wide")
+        sizes = {
+            name: f"{name} {n.exact(bit.diameter)}" for name, bit in a.bits.items() if bit.shape in ("flat", "vee")
+        }
+        rack = load_rack()
+        tell(f"  {', '.join(size for name, size in sizes.items() if name in rack)} {a.units} wide")
+        proposed = [sizes[name] for name, wanted in (("long", neck), ("pin", both)) if wanted]
+        if proposed:
+            tell(f"  Not in the rack, proposed for this job: {', '.join(proposed)} {a.units} wide")
     a = _bit(q, a, n, "planer", "Bit for planing, or none if you plane by hand")
     a = _bit(q, a, n, "scorer", "Bit for the fret lines") if board else a
     markers = "markers" if board else "the nut"

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from toolpaths.cli.begin.questions import tell, title
-from toolpaths.cli.screen import STOPPED, Waiting, complain, say
+from toolpaths.cli.begin.questions import command_line, tell, title
+from toolpaths.cli.screen import STOPPED, Waiting, complain, say, say_whole
 from toolpaths.common.whole_files import free, put_all
 
 if TYPE_CHECKING:
@@ -165,11 +165,11 @@ def _write(answers: JigAnswers, place: Path, stops: list[str]) -> None:
         raise typer.Exit(STOPPED)
     say(f"Written: {place}. It passes `neckpath check`.")
     say("In each setup that lies on it, add the jig to `hold`, and write its zero:")
-    say(f"  hold: {{jig: {place.name}, ...}}")
-    say("  zero: {x: jig, y: jig, z: jig seat}")
+    say_whole(f"  hold: {{jig: {place.name}, ...}}")
+    say_whole("  zero: {x: jig, y: jig, z: jig seat}")
     say("Then:")
-    say(f"  neckpath check {place}")
-    say(f"  neckpath write {place}")
+    say_whole(f"  {command_line('neckpath', 'check', str(place))}")
+    say_whole(f"  {command_line('neckpath', 'write', str(place))}")
     say("Screw the jig down and cut it before anything that lies on it.")
     say()
     for line in first_job(answers.units, str(place)):

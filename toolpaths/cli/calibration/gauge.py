@@ -55,7 +55,7 @@ def gauge(
         from toolpaths.common.units import show
         from toolpaths.instrument.woods import WOODS
         from toolpaths.job.changes import Changes
-        from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.job.files.likely_words import did_you_mean
         from toolpaths.job.files.rack_file import load_rack
         from toolpaths.pipeline.build import lay_out_loaded
         from toolpaths.pipeline.prove import prove

@@ -60,8 +60,8 @@ def surface(
         from toolpaths.features.calibration.surface import MDF, TAKE, surface_of
         from toolpaths.instrument.woods import WOODS
         from toolpaths.job.changes import Changes
+        from toolpaths.job.files.likely_words import did_you_mean
         from toolpaths.job.files.machine_file import load_machine
-        from toolpaths.job.files.problems import did_you_mean
         from toolpaths.job.files.rack_file import load_rack
         from toolpaths.reports.text.words import file_part
 

@@ -14,14 +14,11 @@ from toolpaths.features.hole_rules import BACKING, must_suit, tip_at
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holders import Screws
+from toolpaths.job.holders import HEAD_ROOM, SCREW_ROOM, Screws
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Operation
 from toolpaths.target_shape.demand import Demand
-
-_PASSES, _HEAD_ROOM = 0.5, 1.0
-"""How much wider than the thread and than the head their holes are, mm. Common practice, no source."""
 
 
 class ScrewHoles(RoundHoles):
@@ -97,7 +94,7 @@ class ScrewHoles(RoundHoles):
         """
         out: list[tuple[Screws, Hole, Hole]] = []
         for group in context.setup.holders.screws:
-            hole, head = self.diameter or group.diameter + _PASSES, self.head or group.head + _HEAD_ROOM
+            hole, head = self.diameter or group.diameter + SCREW_ROOM, self.head or group.head + HEAD_ROOM
             if hole < group.diameter or head < group.head:
                 problem = "a hole is narrower than its screw"
                 raise FeatureError(

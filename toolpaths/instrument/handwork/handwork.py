@@ -79,7 +79,7 @@ class Handwork:
 
     `when`: before the setup's first program; after the feature's, before the next program; else after all programs.
     `stage`: of the work by hand; a feature's own where it says no other. `figures`: the lengths on
-    the wood that `what` names.
+    the wood that `what` names. `setup`: whose work it is, where no feature of it says so.
     """
 
     feature: str
@@ -88,6 +88,7 @@ class Handwork:
     reach_mm: float = 0.0
     when: Literal["before the setup", "before the next", ""] = ""
     stage: Stage | None = None
+    setup: str = ""
     figures: tuple[Figure, ...] = ()
 
 

@@ -15,6 +15,7 @@ from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.instrument.boards import board_end, crossings, half_width, radius_at, sagitta
 from toolpaths.instrument.fans import fret_line, fret_x, nut_front
 from toolpaths.instrument.handwork.handwork import Figure, Handwork
+from toolpaths.instrument.handwork.uncut import cuts_of, outline_words
 from toolpaths.instrument.necks import back_depth, half_width_at, neck_end
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST, Job
@@ -54,14 +55,15 @@ class TopRadius:
 
 
 def general(job: Job, pins: int, face: str) -> list[Handwork]:
-    """Handwork of the whole part, in working order; none for a job that does not cut its part free.
+    """Handwork of the whole part, in working order; none for a coupon or a gauge.
 
-    `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline.
+    `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline,
+    empty where none does.
     """
     if job.part == "jig":
         return list(_of_jig(job))
-    cuts = {kind for setup in job.setups for f in setup.features for kind in f.cuts}
-    if CutKind.outline not in cuts:
+    cuts = cuts_of(job)
+    if CutKind.trial in cuts:
         return []
     return list(_of_neck(job, pins, face) if job.part == "neck" else _of_board(job, cuts))
 
@@ -135,8 +137,11 @@ def _of_jig(job: Job) -> Iterator[Handwork]:
     )
 
 
-def _of_board(job: Job, cuts: set[CutKind]) -> Iterator[Handwork]:
+def _of_board(job: Job, cuts: frozenset[CutKind]) -> Iterator[Handwork]:
     units, instrument = job.units, job.instrument
+    if CutKind.outline not in cuts:
+        # The saw's guide needs the blank's parallel edges: the slots come first.
+        yield Handwork("board", f"Once the slots are sawn: {outline_words(job)}", stage=Stage.slots)
     found = domes(job)
     if found and CutKind.top not in cuts:
         most = max(d.off for d in found)
@@ -193,6 +198,8 @@ def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
             stage=Stage.trim,
             figures=beside,
         )
+    elif not face:
+        yield Handwork("neck", "Trim the shaft flush with the board's edges.", stage=Stage.trim)
     found = stations(job)
     if found:
         few = "; ".join(f"{s.place.name} {show(s.with_board, units)}" for s in found)
@@ -209,7 +216,7 @@ def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
 def _beside_board(job: Job, face: str) -> tuple[Figure, ...]:
     """The margin that the outline leaves beside the board, on both sides at a fret on the shaft; none without."""
     neck, x = job.instrument.neck, fret_x(job.instrument, min(3, job.instrument.frets))
-    if neck is None or neck.margin == 0.0:
+    if not face or neck is None or neck.margin == 0.0:
         return ()
     edge = float(half_width(job.instrument, x))
     return tuple(Figure("beyond", neck.margin, face, (x, sign * edge), (0.0, sign)) for sign in (-1.0, 1.0))

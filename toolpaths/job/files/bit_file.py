@@ -9,11 +9,12 @@ from typing import Any
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from toolpaths.common.errors import JobError, Problem
-from toolpaths.common.units import Units, length, show
+from toolpaths.common.units import Units, decimal_comma, length, show
 from toolpaths.job.bit import Bit
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.key_places import advice, in_words
-from toolpaths.job.files.problems import did_you_mean, nearest, problems_of
+from toolpaths.job.files.likely_words import did_you_mean, nearest
+from toolpaths.job.files.problems import problems_of
 
 BitChanges = Sequence[tuple[str, str]]
 """Pairs of a bit's name and another diameter, or the name of the bit that takes its place."""
@@ -137,7 +138,8 @@ def _other(bits: Mapping[str, Bit], used: Collection[str], name: str, value: str
     try:
         diameter = length(_number_or_text(value), units)
     except ValueError:
-        hint = did_you_mean(value, bits, "bits", "write a diameter, such as 0.8, 0.8mm or 1/32in")
+        wanted = "write a diameter, such as 0.8, 0.8mm or 1/32in"
+        hint = decimal_comma(value) or did_you_mean(value, bits, "bits", wanted)
         raise ValueError("neither a bit nor a diameter", hint) from None
     if diameter <= 0:
         raise ValueError("a diameter must be more than 0", "such as 0.8, 0.8mm or 1/32in")

@@ -13,7 +13,8 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.key_places import advice, in_words
-from toolpaths.job.files.problems import did_you_mean, problems_of
+from toolpaths.job.files.likely_words import did_you_mean
+from toolpaths.job.files.problems import problems_of
 
 BIT_KEYS = ("bit", "then")
 """Keys of a feature that name a bit."""

@@ -11,7 +11,8 @@ from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.plain_file import Stamp, stamp_of
 from toolpaths.common.units import Units
 from toolpaths.job.files.document import Document
-from toolpaths.job.files.problems import did_you_mean, problems_of
+from toolpaths.job.files.likely_words import did_you_mean
+from toolpaths.job.files.problems import problems_of
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.machine import Machine
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -11,8 +11,10 @@ from pydantic import BaseModel, ValidationError
 
 from toolpaths.common.errors import Problem
 from toolpaths.common.input_model import FaultAt
+from toolpaths.common.units import decimal_comma
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.key_places import advice, file_of, in_words, typed_names
+from toolpaths.job.files.likely_words import did_you_mean, most_similar
 
 _WIDEST = 160
 _MOST = 200
@@ -51,25 +53,9 @@ def problems_of(
         if fault["type"] == "missing":
             missing[path] = problem
         elif fault["type"] == "extra_forbidden" and inside is not None:
-            misspelt.add((*path[:-1], nearest(path[-1], typed_names(inside))))
+            misspelt.add((*path[:-1], most_similar(path[-1], typed_names(inside))))
     # A key that is only misspelt is not missing as well.
     return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
-
-
-def nearest(word: object, known: Iterable[object]) -> str:
-    """The known word that was probably meant, or nothing."""
-    from difflib import get_close_matches
-
-    close = get_close_matches(str(word)[:60].lower(), [str(k) for k in known], 1, 0.6)
-    return close[0] if close else ""
-
-
-def did_you_mean(word: object, known: Iterable[object], what: str, other: str = "") -> str:
-    """A hint: the nearest known word, or all of them where none is near; then what else can be done."""
-    words = [str(k) for k in known]
-    close = nearest(word, words)
-    hint = f"did you mean `{close}`?" if close else f"{what}: {', '.join(words)}"
-    return f"{hint}{' or' if close else '; or'} {other}" if other else hint
 
 
 def render(problem: Problem) -> str:
@@ -233,10 +219,15 @@ def _in_words(
         choices = re.findall(r"'((?:[^'\\]|\\.)*)'", str(context.get("expected", ""))) or [str(context.get("expected"))]
         wrong = f"{describe(given)} is not one of the choices"
         return wrong, did_you_mean(given, choices, "choose from"), False
+    comma = decimal_comma(given) if isinstance(given, str) and kind in _NUMBERS else ""
+    if comma:
+        return comma, "", False
     words = _WORDS.get(kind, "{given} cannot be used here")
     return words.format(given=describe(given), **context), "", False
 
 
+_NUMBERS = frozenset(("int_type", "int_from_float", "int_parsing", "float_type", "float_parsing"))
+"""Faults of what should be a number."""
 _WORDS = {
     **dict.fromkeys(("int_type", "int_from_float", "int_parsing"), "write a whole number, not {given}"),
     "int_parsing_size": "write a smaller number, not {given}",

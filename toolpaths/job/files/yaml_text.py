@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.plain_file import plain_bytes
+from toolpaths.common.units import decimal_comma
 from toolpaths.job.files.document import LINE_END, Document, Key, KeyPath, Place, describe, show_path, source_line
 
 MAX_BYTES = 1_048_576
@@ -26,6 +27,7 @@ _INTEGER = re.compile(r"[-+]?[0-9]+")
 _BASED = re.compile(r"0o[0-7]+|0x[0-9a-fA-F]+")
 _FLOAT = re.compile(r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?")
 _NOT_FINITE = re.compile(r"[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)")
+_BEFORE_COMMA = re.compile(r"[-+]?[0-9]+,\Z")
 _WORDS: dict[str, bool | None] = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL")),
     **dict.fromkeys(("true", "True", "TRUE"), True),
@@ -173,6 +175,15 @@ class _Builder:
             self._counted(1, at, path)
             if event.tag is not None:
                 self._no_tag(event, at, path)
+            following = next(events)
+            if isinstance(following, kind.ScalarEvent) and not (following.value or following.style):
+                comma = self._split_number(event)
+                if comma and value:
+                    whole = (*path, str(next(reversed(value))))
+                    self._add(
+                        self.values.get(whole, at), whole, f"a number with a comma (`{comma}`)", decimal_comma(comma)
+                    )
+                    continue
             raw = self._scalar(event, at, path)
             key: Key = raw if isinstance(raw, int) and not isinstance(raw, bool) else event.value
             if raw is None and not event.style:
@@ -183,9 +194,15 @@ class _Builder:
                 self._add(at, here, f"this key is given twice, first on line {first}", "keep one of the two")
                 here = (*path, f"{key} (second)")
             self.keys[here] = at
-            item = self._value(next(events), events, here, depth + 1)
+            item = self._value(following, events, here, depth + 1)
             value.setdefault(key, item)
         return value
+
+    def _split_number(self, event: Any) -> str:
+        """The number that a key without a value is the end of: the `0,6` of `{a: 0,6, b: 2}`; else empty."""
+        before = _BEFORE_COMMA.search(self.text, max(0, event.start_mark.index - 40), event.start_mark.index)
+        number = f"{before.group()}{event.value}" if before is not None and not event.style else ""
+        return number if decimal_comma(number) else ""
 
     def _alias(self, event: Any, at: Place, path: KeyPath) -> Any:
         self.aliases += 1

@@ -7,15 +7,17 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from typing import Literal
+from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from toolpaths.common.input_model import Meanings
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
 from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.files.likely_words import named
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.reports.reference.keys import default_words, kind_of, models_in, parted, typed_name
@@ -31,7 +33,10 @@ _BEFORE = ("setups.features.", "features.", "job.")
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """One key. `path`: as it is asked for; `where`: its place in the file, in words; `below`: its own keys."""
+    """One key. `path`: as it is asked for; `where`: its place in the file, in words; `below`: its own keys.
+
+    `values`: each word that may be given, and what it means, empty where `words` say it.
+    """
 
     path: str
     where: str
@@ -40,21 +45,26 @@ class Key:
     absent: str
     below: tuple[str, ...] = ()
     file: File = "job"
+    values: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """All that has the name asked for. `codes`: code of a finding and lines about it; `near`: like names, if none."""
+    """All that has the name asked for. `codes`: code of a finding and lines about it; `near`: like names, if none.
+
+    `values`: keys that take the word asked for, each with these values of it; only where nothing else has the name.
+    """
 
     words: tuple[Word, ...] = ()
     codes: tuple[tuple[str, tuple[str, ...]], ...] = ()
     keys: tuple[Key, ...] = ()
     near: tuple[str, ...] = ()
+    values: tuple[tuple[Key, tuple[tuple[str, str], ...]], ...] = ()
 
     @property
     def found(self) -> bool:
         """Whether anything has the name."""
-        return bool(self.words or self.codes or self.keys)
+        return bool(self.words or self.codes or self.keys or self.values)
 
 
 def explained(asked: str) -> Answer:
@@ -71,6 +81,9 @@ def explained(asked: str) -> Answer:
     found = Answer(words, codes, (*keys, *_of_several_words(plain, keys)))
     if found.found:
         return found
+    values = tuple(_taking(asked))
+    if values:
+        return Answer(values=values)
     names = dict.fromkeys(part for name in every_name() for part in (name, name.rsplit(".", 1)[-1]))
     return Answer(near=tuple(get_close_matches(wanted[:60], list(names), _NEAREST, 0.6)))
 
@@ -98,6 +111,23 @@ def _named(wanted: str) -> Iterator[Key]:
     yield from (key for key in _keys() if (key.file, key.path) in paths)
     ends = tuple((file, f".{path}") for file, path in paths)
     yield from (key for key in _keys() if any(key.file == file and key.path.endswith(end) for file, end in ends))
+
+
+def _taking(asked: str) -> Iterator[tuple[Key, tuple[tuple[str, str], ...]]]:
+    """Keys that take a word, or words that it is a part of, as their value."""
+    for key in _keys():
+        hits = named(asked, [value for value, _ in key.values])
+        if hits:
+            yield key, tuple(pair for pair in key.values if pair[0] in hits)
+
+
+def _words_of(annotation: Any) -> Iterator[str]:
+    """The words that a type lists."""
+    if get_origin(annotation) is Literal:
+        yield from (value for value in get_args(annotation) if isinstance(value, str))
+    else:
+        for inner in get_args(annotation):
+            yield from _words_of(inner)
 
 
 def _of_several_words(plain: str, keys: Collection[Key]) -> Iterator[Key]:
@@ -177,4 +207,6 @@ def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: 
         if not issubclass(inner, FeatureKeys | Bit)
         for n, f in inner.model_fields.items()
     )
-    return Key(path, where, words, kind, absent, below, file)
+    meanings = {value: means for m in field.metadata if isinstance(m, Meanings) for value, means in m.of}
+    values = tuple((value, meanings.get(value, "")) for value in dict.fromkeys(_words_of(field.annotation)))
+    return Key(path, where, words, kind, absent, below, file, values)

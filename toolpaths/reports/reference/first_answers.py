@@ -241,9 +241,10 @@ def way_of(a: Answers, part: str) -> Way:
     free = head + a.end + 2 * _KERF * bits[a.outline if part == "board" else a.long].diameter
     unfreed = ""
     if free > travel:
-        what = "the board" if part == "board" else "the neck, lower the headstock's face,"
         why = f"cutting it out takes {n.show(free)} along x, and the machine travels {n.show(travel)}"
-        unfreed = f"Saw {what} by hand from a template (`neckpath draw`): {why}."
+        face = "" if part == "board" else f" Lower the headstock's face by {n.show(HEAD_DROP)} by hand too."
+        saw = f"Saw and trim the {part}'s outline by hand from a template (`neckpath draw`)"
+        unfreed = f"{saw}: {why}.{face}"
     return Way((long, wide), head + left, unplaned, unfreed)
 
 

@@ -55,18 +55,20 @@ _BESIDE = 48
 _LENGTHS = ("diameter", "cutting_length", "shank", "stickout", "tip", "corner", "measured_diameter", "runout")
 
 
-def files_of(answers: Answers, stem: str, screws: Sequence[str] = ()) -> dict[str, str]:
+def files_of(answers: Answers, stem: str, screws: Sequence[str] = (), machine: str = "") -> dict[str, str]:
     """The files of a first job, by name: one, or an instrument that the jobs of board and neck share.
 
     `screws`: groups of them that hold the neck's blank, as a job file takes them; tape where there are none.
+    `machine`: how the jobs name it, where that is not as the answers do.
     Raises JobError for a machine that cannot be used.
     """
     if answers.part != "both":
-        return {f"{stem}.yaml": _job(answers, answers.part, f"{stem}.yaml", "", screws)}
+        return {f"{stem}.yaml": _job(answers, answers.part, f"{stem}.yaml", "", screws, machine)}
     shared = f"{stem}-instrument.yaml"
     instrument = _text(part="instrument", **_sizes(answers))
     return {shared: instrument} | {
-        f"{stem}-{part}.yaml": _job(answers, part, f"{stem}-{part}.yaml", shared, screws) for part in answers.parts
+        f"{stem}-{part}.yaml": _job(answers, part, f"{stem}-{part}.yaml", shared, screws, machine)
+        for part in answers.parts
     }
 
 
@@ -85,12 +87,13 @@ def bit_keys(bit: Bit, units: Units) -> list[str]:
 # Private
 
 
-def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str]) -> str:
+def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str], machine: str) -> str:
     """The job of a part. `shared`: the file of its instrument; empty where the job holds it."""
     board, offsets = part == "board", tuple(load_machine(a.machine).offsets)
     return _text(
         part=part,
         file=file,
+        machine=machine or a.machine,
         cautions=first_job(a.units, file),
         shared=shared,
         screws=() if board else screws,

@@ -121,7 +121,8 @@ def _text(m: Machine) -> Iterator[Unknown]:
         (
             "precision",
             f"Not given; {m.precision} is taken.",
-            "If the controller computes in single precision, it may refuse long arcs.",
+            "If the controller computes in single precision, it rounds the last digits of far places"
+            + ("." if m.arcs == "none" else ", and may refuse long arcs."),
         ),
         (
             "arcs",

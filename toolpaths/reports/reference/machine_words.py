@@ -70,7 +70,7 @@ def machine_table(name: str, machine: Machine) -> Table:
         ("words", "comments in the program" if m.comments else beside),
         ("offsets", _offsets(m)),
         ("heights", heights),
-        ("waits at", f"x {show(m.park.x, units)}, y {show(m.park.y, units)}, at the end"),
+        ("waits at", f"x {show(m.park.x, units)}, y {show(m.park.y, units)}, from nut line and centreline, at the end"),
         ("files", f"end in .{m.ending}"),
     ]
     title = f"{name}: {m.name}" + (f". {m.description}" if m.description else "")
@@ -141,16 +141,16 @@ def _sample(machine: Machine) -> Program:
     rpm = rpm or float(min(max(18000, machine.spindle.min_rpm), machine.spindle.max_rpm))
     top, floor = context.face, context.face - 1.0
     # A low hump along X, an arc of radius 100 from x 40.88 to 47.12.
-    hump = [Feed(44 + d, 22.0, floor + math.sqrt(1e4 - d * d) - math.sqrt(1e4 - 3.12**2), feed) for d in _HUMP]
+    hump = [Feed(44 + d, 2.0, floor + math.sqrt(1e4 - d * d) - math.sqrt(1e4 - 3.12**2), feed) for d in _HUMP]
     steps: tuple[Step, ...] = (
-        Rapid(10.0, 20.0, context.travel_height),
-        Feed(10.0, 20.0, top + 0.5, min(feed, machine.feed_limit.z)),
-        Feed(10.0, 20.0, floor, down),
-        Feed(38.88, 20.0, floor, feed),
-        Arc(40.88, 22.0, floor, 38.88, 22.0, True, feed),
+        Rapid(10.0, 0.0, context.travel_height),
+        Feed(10.0, 0.0, top + 0.5, min(feed, machine.feed_limit.z)),
+        Feed(10.0, 0.0, floor, down),
+        Feed(38.88, 0.0, floor, feed),
+        Arc(40.88, 2.0, floor, 38.88, 2.0, True, feed),
         *hump,
-        Feed(60.0, 22.0, floor, feed),
-        Rapid(60.0, 22.0, context.travel_height),
+        Feed(60.0, 2.0, floor, feed),
+        Rapid(60.0, 2.0, context.travel_height),
     )
     cutting = Cutting(rpm, feed, down, feed, 1.0, 0.4, 0.2, "conventional", "climb", 3.0)
     operation = Clear("sample", 1, "six", cutting, "sample", top, floor, ())
@@ -167,7 +167,8 @@ def _context(machine: Machine) -> SetupContext:
     setup = {
         "name": "sample",
         "offset": next(iter(machine.offsets)),
-        "zero": {"x": "stock end", "y": "stock edge", "z": "bed"},
+        # Zero where the machine file counts the parking place from.
+        "zero": {"x": "nut", "y": "centreline", "z": "bed"},
         "nut_at": 0,
         "features": [Plane(bit="six", leave=6).placed("plane", 1)],
     }

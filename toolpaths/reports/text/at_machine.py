@@ -84,7 +84,11 @@ def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
     features = {f.name for f in setup.context.setup.features}
     out: list[str] = []
     if program is own[0]:
-        out += [h.what for h in outcome.handwork if h.when == "before the setup" and h.feature in features]
+        out += [
+            h.what
+            for h in outcome.handwork
+            if h.when == "before the setup" and (h.feature in features or h.setup == program.setup)
+        ]
     if program.on_bed:
         out.append("Take the blank off: this program cuts the bed.")
     if setup.context.flipped and not program.on_bed and all(p.on_bed for p in own if p.number < program.number):

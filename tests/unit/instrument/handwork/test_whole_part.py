@@ -105,8 +105,11 @@ def test_a_flat_top_and_one_that_the_router_rounds_want_no_radiusing() -> None:
     assert not any(h.what.startswith("Radius") for h in general(with_outline(board(304.8), "radius"), 0, "face"))
 
 
-def test_a_job_that_cuts_no_part_free_has_no_such_list() -> None:
-    assert [] == general(board(304.8), 0, "face")
+def test_a_board_that_no_program_cuts_free_is_sawn_by_hand_and_keeps_the_rest_of_its_list() -> None:
+    cut, uncut = (general(of, 0, "face") for of in (with_outline(board(304.8)), board(304.8)))
+    assert [] == [h for h in cut if "outline by hand" in h.what]
+    assert uncut[0].what.startswith("Once the slots are sawn: Saw and trim the board's outline by hand")
+    assert [h.what for h in cut] == [h.what for h in uncut[1:]]
 
 
 def test_a_board_has_no_stations() -> None:

@@ -10,7 +10,7 @@ from pydantic import Field, ValidationError
 from toolpaths.common.errors import Problem
 from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
 from toolpaths.common.units import Depth, Length, Size
-from toolpaths.job.files.problems import did_you_mean, nearest, problems_of, render
+from toolpaths.job.files.problems import problems_of, render
 from toolpaths.job.files.yaml_text import parse_document
 
 
@@ -58,6 +58,13 @@ def told(text: str) -> list[str]:
         ("{length: 1, frets: 61}", "1:20: frets: must be at most 60"),
         ("{length: 1, angle: 0}", "1:20: angle: must be more than 0"),
         ("{length: 1, share: x}", "1:20: share: write a number"),
+        ("length: 0,5", "1:9: length: write 0.5 with a point: a comma separates entries"),
+        ("length: 1\nfrets: 1,5", "2:8: frets: write 1.5 with a point: a comma separates entries"),
+        (
+            "length: 1\nangle: 1,000",
+            "2:8: angle: write 1.000 with a point, or 1000 without one: a comma separates entries",
+        ),
+        ("length: 1\nshare: 0,5", "2:8: share: write 0.5 with a point: a comma separates entries"),
         ("{length: 1, on: yes}", "1:17: on: write true or false, not the text `yes`"),
         ("{length: 1, name: 5}", "1:19: name: write text, not the number 5"),
         ("{length: 1, name: ''}", "1:19: name: must not be empty"),
@@ -109,15 +116,6 @@ def test_a_key_far_from_all_known_ones_is_answered_with_the_list() -> None:
     assert said.endswith(
         "[keys known here: length, frets, side, on, angle, share, deep, curve, span, list, name, inner]"
     )
-
-
-def test_the_nearest_known_word_is_offered() -> None:
-    assert "score_lines" == nearest("scoring_lines", ["plane", "score_lines"])
-    assert "" == nearest("zzz", ["plane", "score_lines"])
-    assert "did you mean `plane`?" == did_you_mean("plain", ["plane", "outline"], "features")
-    assert "features: plane, outline" == did_you_mean("zzz", ["plane", "outline"], "features")
-    assert "did you mean `plane`? or give one" == did_you_mean("plain", ["plane"], "features", "give one")
-    assert "features: plane; or give one" == did_you_mean("zzz", ["plane"], "features", "give one")
 
 
 # How a problem is shown

@@ -240,3 +240,23 @@ def test_a_pipe_and_a_device_are_refused_and_not_waited_for(tmp_path: Path) -> N
         with pytest.raises(JobError) as caught:
             read_document(path)
         assert "this file cannot be read (a device or a pipe, not a file)" == caught.value.problems[0].problem
+
+
+@pytest.mark.parametrize("number", ["0,6", "-10,5", "3,175 mm", "12,75"])
+@pytest.mark.parametrize(
+    "text", ["{{a: {}, b: 2}}", "{{b: 2, a: {}}}", "{{b: [1, 2], a: {} }}", "{{\n  a: {},\n  b: 2}}"]
+)
+def test_a_decimal_comma_in_braces_is_one_fault_at_its_number(number: str, text: str) -> None:
+    whole = text.format(number)
+    line, column = next((n, row.index(number) + 1) for n, row in enumerate(whole.split("\n"), 1) if number in row)
+    assert [f"{line}:{column}: a: a number with a comma (`{number}`)"] == refused(whole)
+    with pytest.raises(JobError) as caught:
+        parse_document(whole.encode(), "job.yaml")
+    assert f"write {number.split()[0].replace(',', '.')} with a point" in caught.value.problems[0].hint
+
+
+@pytest.mark.parametrize(
+    "text", ["{nut: 42,12: 52}", "{a: 1, 2}", "{a: x,2, b: 3}", "{a: [1,2]}", "{1,5: 3}", "{a: '0',6}"]
+)
+def test_a_comma_that_parts_entries_stays_one(text: str) -> None:
+    assert data(text)

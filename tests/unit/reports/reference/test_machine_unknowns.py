@@ -84,3 +84,8 @@ def test_a_changer_without_pockets_is_told_what_its_numbers_are() -> None:
 def test_accelerations_copied_from_an_example_are_noticed() -> None:
     shipped = read_document(machine_paths()["small-frame"]).data["acceleration"]
     assert "These are the figures of the example `small-frame`." == of(acceleration=shipped)["acceleration"].taken
+
+
+@pytest.mark.parametrize("arcs", ["none", "xy", "all planes"])
+def test_long_arcs_are_named_only_where_the_machine_takes_arcs(arcs: str) -> None:
+    assert (arcs != "none") == ("arcs" in of(precision=None, arcs=arcs)["precision"].follows)

@@ -9,7 +9,7 @@ import pytest
 
 from toolpaths.gcode.reader.read import read
 from toolpaths.job.files.machine_file import machine_paths, read_machine
-from toolpaths.job.machine import Machine
+from toolpaths.job.machine import Machine, Park
 from toolpaths.job.measured import Measured
 from toolpaths.reports.reference.machine_words import MOST_LINES, machine_table, sample, sample_words
 
@@ -91,3 +91,14 @@ def test_without_comments_the_sample_shows_the_words_beside() -> None:
     assert "beside it, in sample.gcode.txt:" == sample_words(silent)[0]
     assert any(re.match(r"\d+: Set the spindle's speed by hand", line) for line in sample_words(silent))
     assert [] == sample_words(shipped("small-frame"))
+
+
+@pytest.mark.parametrize("name", machine_paths())
+def test_the_sample_parks_where_the_table_says(name: str) -> None:
+    machine = shipped(name, park=Park(x=3, y=117))
+    digits = f"{machine.decimals}"
+    scale = 25.4 if machine.units == "in" else 1.0
+    x, y = (f"{round(mm / scale, int(digits)):g}" for mm in (3, 117))
+    moves = [line for line in sample(machine) if "G0" in line and "X" in line]
+    assert re.search(rf"G0 X{re.escape(x)} Y{re.escape(y)}$", moves[-1]), moves
+    assert means(machine)["waits at"].endswith("from nut line and centreline, at the end")

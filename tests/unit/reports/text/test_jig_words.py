@@ -26,8 +26,9 @@ def test_a_jig_is_screwed_down_and_its_zero_found_once(tmp_path: Path) -> None:
         == "Offset G56. Bring the bit's middle over the nut line and set X 0. Then over the centreline, and set Y 0."
     )
     said = [work.what for work in outcome.handwork if work.feature == "jig"]
-    assert "Never take it off between board and neck" in said[0]
-    assert "Write down the zero of offset G56" in said[1]
+    assert said[0].startswith("Drill the 4 screw holes through the blank by hand")
+    assert "Never take it off between board and neck" in said[1]
+    assert "Write down the zero of offset G56" in said[2]
     assert "Grain along the neck" not in sheet(outcome)
 
 

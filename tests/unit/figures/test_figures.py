@@ -99,7 +99,11 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     # How wide beads are is from memory.
     (rf"Usual beads are {L} to {L} wide", lambda told: near((told.mm[0], 2.0), (told.mm[1], 2.8))),
     (rf"a Z that is {L} off shows", lambda told: near((told.mm[0], 0.1))),
-    (rf"The bit goes {L} into it", hands.allowance),
+    (rf"The bit goes {L} (?:into it|below the blank)", hands.allowance),
+    (
+        rf"no program planes it\. Its top must be flat, and the blank {L} thick",
+        lambda told: near((told.mm[0], told.cut.outcome.asked.stock.thickness.max)),
+    ),
     (rf"the bit left a radius of {L}", hands.bits_of),
     (rf"The bit leaves a radius of {L} in the corners", hands.bits_of),
     (rf"\(assumed {L}\)", hands.bits_of),
@@ -184,7 +188,9 @@ def test_no_length_of_the_sheet_goes_unchecked(cut: Cut) -> None:
         if begun is not None:
             for row in measures(outcome, begun):
                 if row.measure.figures:
-                    part = part.replace(row.measure.figures[0].wanted(outcome.job.units), "*")
+                    # A mark's value stands in the block of its program.
+                    before, programs, blocks = part.partition("The programs, in this order")
+                    part = before + programs + blocks.replace(row.measure.figures[0].wanted(outcome.job.units), "*")
         out += untold(cut, current, ("Setup " if part is not sections[0] else "") + part)
     assert [] == out
 

@@ -34,7 +34,7 @@ def refused(folder: Path, case: str, old: str, new: str) -> list[str]:
     ("case", "old", "new", "problem"),
     [
         ("short_board", "{length: 124,", "{length: 1240000,",
-         "16: stock.length: no quantity may be above 1000000 mm"),
+         "16: stock.length: must not be more than 1000000 mm"),
         ("short_board", "{length: 124,", "{length: 3100,", "16: stock.length: must be from 5 mm to 3000 mm"),
         ("short_board", "{length: 124,", "{length: 0.1,", "16: stock.length: must be from 5 mm to 3000 mm"),
         ("short_board", "width: 70,", "width: 7000,", "16: stock.width: must be from 5 mm to 1000 mm"),

@@ -51,7 +51,7 @@ def test_the_square_fret_stands_on_the_board(square: float) -> None:
 
 
 def test_a_single_string_has_no_fan() -> None:
-    assert [("scale_length", "a single string has a single scale")] == told(fan(), strings=1)
+    assert [("scale_length", "one string has only one scale length")] == told(fan(), strings=1)
 
 
 def test_a_fan_of_more_than_45_degrees_is_a_slip_of_the_pen() -> None:

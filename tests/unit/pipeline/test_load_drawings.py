@@ -63,7 +63,7 @@ def test_faults_of_drawings_stand_at_the_keys_that_name_them(job: Path) -> None:
     lines = job.read_text().splitlines()
     assert ("pocket.drawing", "leaf.svg: there is no file `leaf.svg`") == (first.key, first.problem)
     assert "drawing: drawings/leaf.svg" in lines[first.line - 1][first.column - 1 :]
-    assert ("engraving 2.drawing", "heron_lines.dxf: not readable as a DXF file") == (
+    assert ("engraving 2.drawing", "heron_lines.dxf: it cannot be read as a DXF file") == (
         second.key,
         second.problem.split(" (")[0],
     )

@@ -203,13 +203,13 @@ def test_what_does_not_go_on_a_jig_is_told_at_its_place(tmp_path: Path, name: st
         (lambda f: f["neck"].unlink(), "for.neck", "there is no file"),
         (lambda f: changed(f["jig"], "neck: neck.yaml", "neck: board.yaml"), "for.neck", "makes a board, not a neck"),
         (lambda f: changed(f["neck"], "wood: hard", "wodo: hard"), "for.neck", "that job cannot be used"),
-        (lambda f: changed(f["jig"], "for: {board", "# {board"), "part", "serves a board, a neck or both"),
+        (lambda f: changed(f["jig"], "for: {board", "# {board"), "part", "a jig needs a job that lies on it"),
         (
             lambda f: changed(f["jig"], "x: nut, y: centreline", "x: stock end, y: centreline"),
             "setups[0].zero",
             "zeroed",
         ),
-        (lambda f: changed(f["jig"], "part: jig", "part: board"), "for", "only a jig serves"),
+        (lambda f: changed(f["jig"], "part: jig", "part: board"), "for", "only a jig has `for`"),
         (
             lambda f: changed(f["jig"], "    hold:", "    skew: {points: [[-50, -85], [150, -84]]}\n    hold:"),
             "setups[0].skew",

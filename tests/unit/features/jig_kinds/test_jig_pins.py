@@ -81,7 +81,7 @@ def test_five_millimetres_of_the_jig_stay_under_it(depth: float, fits: bool) -> 
     if fits:
         assert bores(seen)
     else:
-        with pytest.raises(FeatureError, match=r"of the jig would stay under it") as told:
+        with pytest.raises(FeatureError, match=r"of the jig would be left under it") as told:
             bores(seen)
         assert told.value.key == "depth"
 

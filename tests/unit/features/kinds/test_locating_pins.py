@@ -154,7 +154,7 @@ def test_a_turned_board_may_be_bored_blind_from_below() -> None:
             "neck",
             {"setup": {"flip": "about x"}},
             (
-                "the neck lies on its glue face here",
+                "in this setup the neck lies on its glue face",
                 "bore the holes in the setup that shows that face",
                 "",
             ),

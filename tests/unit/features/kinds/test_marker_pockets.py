@@ -103,7 +103,7 @@ def test_by_hand_remains_the_filling() -> None:
         (
             {"double_spacing": 52},
             (
-                "the two markers at fret 12 would stand outside the board",
+                "the two markers at fret 12 would be outside the board",
                 "keep them less than 51.70 mm apart",
                 "double_spacing",
             ),

@@ -148,7 +148,7 @@ def test_a_drawing_without_units_is_in_mm_and_says_so(dxf: Callable[..., Drawing
 
 
 def test_other_units_are_refused(dxf: Callable[..., Drawing]) -> None:
-    with pytest.raises(DrawingError, match=r"its units \(\$INSUNITS 3\) are not known here"):
+    with pytest.raises(DrawingError, match=r"its units \(\$INSUNITS 3\) cannot be read"):
         dxf(lambda m: m.add_circle((0, 0), 3), units=3)
 
 
@@ -256,7 +256,7 @@ def test_crossing_lines_are_no_fault_where_lines_are_wanted(dxf: Callable[..., D
 
 
 def test_an_empty_drawing_is_refused(dxf: Callable[..., Drawing]) -> None:
-    with pytest.raises(DrawingError, match="it holds nothing to cut"):
+    with pytest.raises(DrawingError, match="it has nothing to cut"):
         dxf(lambda m: None)
 
 
@@ -307,7 +307,7 @@ def test_a_larger_file_is_refused(tmp_path: Path) -> None:
     [
         ("shape.dwf", b"", "`shape.dwf` is neither a .dxf nor a .svg file"),
         ("shape.dxf", None, "there is no file `shape.dxf`"),
-        ("shape.dxf", b"", "not readable as a DXF file"),
+        ("shape.dxf", b"", "it cannot be read as a DXF file"),
         ("shape.dxf", b"\x00\x01" * 40, "this is a binary DXF file"),
     ],
 )

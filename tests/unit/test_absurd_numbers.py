@@ -77,7 +77,7 @@ def test_a_neck_s_headstock_that_is_not_there_is_told_though_nothing_of_the_job_
 
 def test_a_board_whose_sides_cross_behind_the_nut_is_refused(tmp_path: Path) -> None:
     problems = refused(tmp_path, "fanned_board", "nut: 50, 12: 58", "nut: 1.25, 12: 58")
-    assert any("score_lines: a shape that it rests on crosses itself" in p for p in problems)
+    assert any("score_lines: its shape, or the board's, crosses itself" in p for p in problems)
 
 
 def test_a_heel_before_the_nut_makes_no_neck(tmp_path: Path) -> None:

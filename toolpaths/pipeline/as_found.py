@@ -156,8 +156,8 @@ def _design(
     """The design as found. Raises JobError at the values with which the rest of the job cannot be cut."""
     marks = tuple(m for c in corrections for m in c.marks)
     hint = (
-        "measure again; if the value is right, the rest of this part cannot be cut as the job says: change the job to "
-        "what the wood allows, or begin a new blank"
+        "measure again; if the value is right, this part cannot be finished as the job says: change the job to what "
+        "the wood allows, or begin a new blank"
     )
     try:
         design = design_of(found, _as_cut(found, base, values.programs_cut))

@@ -473,7 +473,10 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "offset: G54",
             "offset: G59.1",
-            ["17:13: setups[0].offset: bench router has no offset G59.1 [its offsets: G54, G55, G56, G57, G58, G59]"],
+            [
+                "17:13: setups[0].offset: bench router has no offset G59.1 [its offsets are G54, G55, G56, G57, "
+                "G58, G59]"
+            ],
         ),
         (
             "y: centreline",

@@ -81,4 +81,4 @@ def test_an_open_outline_is_named_with_its_entity(job: Path) -> None:
         "leaf.svg: path edge in group leaf is open: it ends at x -7.00 mm, y -0.50 mm, 0.50 mm from where it begins"
         == problem.problem
     )
-    assert "close it" == problem.hint
+    assert "close the outline" == problem.hint

@@ -87,7 +87,7 @@ def test_five_millimetres_of_the_jig_stay_under_it(depth: float, fits: bool) -> 
 
 
 def test_without_pins_there_is_nothing_to_bore() -> None:
-    with pytest.raises(FeatureError, match="asks for a pin") as told:
+    with pytest.raises(FeatureError, match="needs a pin") as told:
         wanted(scene(lying()))
     assert "leave `jig_pins` out" in told.value.hint
 

@@ -77,5 +77,5 @@ def test_a_jig_has_one() -> None:
     first = seen.setup.features[1]
     two = seen.setup.model_copy(update={"features": (*seen.setup.features, first.placed("seat 2", 40))})
     job = seen.job.model_copy(update={"setups": (two,)})
-    with pytest.raises(FeatureError, match="a jig has one seat"):
+    with pytest.raises(FeatureError, match="a jig has only one seat"):
         list(first.demands(replace(seen, job=job, setup=two)))  # type: ignore[attr-defined]

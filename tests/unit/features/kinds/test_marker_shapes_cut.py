@@ -157,7 +157,7 @@ def test_pieces_lie_apart_in_rows() -> None:
         ({"sheet": {"thickness": 1.4}}, "pieces 1.40 mm thick do not fill pockets 1.50 mm deep", "of"),
         ({"piece": {"of": "pocket"}}, "no feature is called `pocket`", "of"),
         ({"piece": {"of": "plane"}}, "plane cannot have inlays", "of"),
-        ({"piece": {"skin": 2}}, "is as thick as the sheet", "skin"),
+        ({"piece": {"skin": 2}}, "a skin of 2.00 mm is as thick as the sheet", "skin"),
         ({"piece": {"bit": "vee60"}}, "vee60 is not a flat bit; the edge would not be square", "bit"),
         ({"inlay": None}, "marker_pockets has no inlays", "of"),
         ({"inlay": {"clearance": 3.1}}, "a piece is too narrow for a clearance of", "inlay"),

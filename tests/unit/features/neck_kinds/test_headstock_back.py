@@ -103,16 +103,16 @@ def test_headstock_face_turned_over_is_exactly_this(ramp: float | None) -> None:
 @pytest.mark.parametrize(
     ("kind", "more", "keys", "key", "said", "hint"),
     [
-        (HeadstockBack, {"flip": None}, {}, "", "the headstock's back lies on the bed here", "flip: about x"),
+        (HeadstockBack, {"flip": None}, {}, "", "in this setup the headstock's back is on the bed", "flip: about x"),
         (HeadstockBack, {"head": None}, {}, "instrument", "has no headstock", "give `neck.headstock`"),
-        (HeadstockBack, {}, {"thickness": 14.006}, "thickness", "14.006 mm is not what the instrument", "14.000 mm"),
+        (HeadstockBack, {}, {"thickness": 14.006}, "thickness", "14.006 mm differs from the instrument's", "14.000 mm"),
         (HeadstockBack, {"thick": 14.0}, {}, "thickness", "nothing would be cut", "a thicker blank"),
         (HeadstockBack, {"thick": 17.0, "drop": 4.0}, {}, "thickness", "18.00 mm above the bed", "a thicker blank"),
         (HeadstockBack, {}, {"from": 1}, "from", "the wall would be under the board", "0 or less"),
-        (HeadstockBack, {}, {"from": -110}, "from", "it begins beyond the blank's end", "begins at -110.00 mm"),
+        (HeadstockBack, {}, {"from": -110}, "from", "it begins beyond the blank's end", "more than -110.00 mm"),
         (HeadstockBack, {}, {"from": "fret 3"}, "from", "the wall would be under the board", "0 or less"),
         (HeadstockBack, {}, {"from": "fret 40"}, "from", "there is no fret 40", "22 frets"),
-        (HeadstockBack, {}, {"ramp": 10.9}, "ramp", "11.00 mm high, which is too steep", "at least as long"),
+        (HeadstockBack, {}, {"ramp": 10.9}, "ramp", "11.00 mm high, which is too steep", "11.00 mm long or more"),
         (HeadstockBack, {}, {"ramp": 86}, "ramp", "past the blank's end", "shorter"),
         (HeadstockBack, {}, {"bit": "vee60"}, "bit", "vee60 is not a flat bit", "name a flat bit"),
         (HeadstockBack, THIN, {"from": -20}, "from", "below the finished back at x -20.00", "`from: -25.00 mm`"),
@@ -126,8 +126,8 @@ def test_headstock_face_turned_over_is_exactly_this(ramp: float | None) -> None:
             "shows the headstock's face",
             "drop",
         ),
-        (HeadstockFace, {"flip": None}, {"from": -8}, "drop", "needs `drop`", "`drop: 4`"),
-        (HeadstockFace, {"flip": None}, {"drop": 4}, "from", "needs `from`", "`from: -8`"),
+        (HeadstockFace, {"flip": None}, {"from": -8}, "drop", "needs `drop`", "`drop: \u20394\u203a`"),
+        (HeadstockFace, {"flip": None}, {"drop": 4}, "from", "needs `from`", "`from: \u2039-8\u203a`"),
     ],
 )
 def test_what_cannot_be_is_refused(

@@ -145,7 +145,7 @@ def test_the_heel_s_thickness_is_measured_on_whole_wood() -> None:
 
 def test_in_inches_the_words_are_in_inches() -> None:
     feature, s = seat({"units": "in"}, thickness=18.0)
-    with pytest.raises(FeatureError, match=r"0\.709 in is not what the instrument says: 0\.748 in"):
+    with pytest.raises(FeatureError, match=r"0\.709 in differs from the instrument's 0\.748 in"):
         list(feature.operations(s))
 
 

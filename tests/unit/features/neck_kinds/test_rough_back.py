@@ -103,7 +103,7 @@ def test_what_cannot_be_is_refused(tmp_path: Path, keys: str, said_of_it: str, k
 def test_from_the_face_it_is_refused(tmp_path: Path) -> None:
     text = carved("outline: {bit: long, tabs: {count: 4, length: 6, height: 8.5}}", face=(PLAIN,))
     feature, s = scene(tmp_path, text, "rough_back")
-    with pytest.raises(FeatureError, match="with the neck on its face"):
+    with pytest.raises(FeatureError, match="does not show the neck's back"):
         list(feature.operations(s))
 
 

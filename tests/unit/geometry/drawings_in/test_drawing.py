@@ -203,7 +203,7 @@ def test_a_wider_gap_is_named_with_its_place(dxf: Callable[..., Drawing]) -> Non
         "LINE 31 on layer CUT and 3 more joined to it is open: it ends at x 0.00 mm, y 0.020 mm, "
         "0.020 mm from where it begins"
     ) == said(error)
-    assert "close it" == error.hint
+    assert "close the outline" == error.hint
     assert isinstance(error, FeatureError)
     assert "drawing" == error.key
 
@@ -228,7 +228,7 @@ def test_a_line_drawn_twice_is_found(dxf: Callable[..., Drawing]) -> None:
 
     error = fault(dxf, draw)
     assert "where more than two lines meet" in error.problem
-    assert "see whether a line is drawn twice" == error.hint
+    assert "check whether a line is drawn twice" == error.hint
 
 
 # Outlines that cannot be used

@@ -265,5 +265,5 @@ def test_a_file_that_is_something_else_is_no_drawing(tmp_path: Path) -> None:
 
 def test_curves_are_counted_while_followed(svg: Callable[..., Drawing], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(svgfile, "MOST_POINTS", 50)
-    with pytest.raises(DrawingError, match="the drawing comes to more than 50 points"):
+    with pytest.raises(DrawingError, match="it has more than 50 points"):
         svg(f'<path d="M0 0 {"C 900 900 -900 900 0 0 " * 400}"/>')

@@ -80,8 +80,8 @@ def test_the_report_tells_the_two_bits_apart(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("bit", "then", "words"),
     [
-        ("eighth", "quarter", "only a smaller bit takes what the first leaves"),
-        ("eighth", "eighth", "only a smaller bit takes what the first leaves"),
+        ("eighth", "quarter", "only a smaller bit cuts what the first leaves"),
+        ("eighth", "eighth", "only a smaller bit cuts what the first leaves"),
         ("quarter", "vee60", "not a flat bit"),
     ],
 )

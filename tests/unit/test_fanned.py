@@ -234,10 +234,14 @@ def at_fault(tmp_path: Path, old: str, new: str, job: Path = BOARD) -> list[str]
         (", square_fret: 5.5", "", "9:3: instrument.scale_length.square_fret: is missing"),
         ("square_fret", "square", "9:42: instrument.scale_length.square: this key is not known here"),
         ("bass: 430", "bass: 0", "9:24: instrument.scale_length.bass: must be more than 0"),
-        ("bass: 430", "bass: 600", "9:17: instrument.scale_length: the nut would lean by 51.0 degrees; 45 is the most"),
+        (
+            "bass: 430",
+            "bass: 600",
+            "9:17: instrument.scale_length: the nut would be 51.0 degrees from square; 45 is the most",
+        ),
         ("  zero_fret: {nut_behind: 4}", "  zero_fret: true\n  nut_compensation: 0.5",
-         "14:21: instrument.nut_compensation: with a zero fret the strings speak from that fret, not from the nut"),
-        ("strings: 7", "strings: 1", "9:17: instrument.scale_length: a single string has a single scale"),
+         "14:21: instrument.nut_compensation: with a zero fret the strings sound from that fret, not from the nut"),
+        ("strings: 7", "strings: 1", "9:17: instrument.scale_length: one string has only one scale length"),
     ],
 )  # fmt: skip
 def test_a_fan_that_cannot_be_built_is_told_with_its_place(old: str, new: str, said: str, tmp_path: Path) -> None:

@@ -87,7 +87,7 @@ def test_a_pass_lowered_by_hand_is_a_gouge_and_a_hair_is_not(tmp_path: Path) -> 
     ("old", "new", "words"),
     [
         (", radius: 241.3", "", "no radius to follow"),
-        ("bit: ball", "bit: vee60", "does not follow a round top"),
+        ("bit: ball", "bit: vee60", "cannot cut a round top"),
         ("radius: 241.3", "radius: 20", "wider than a circle"),
     ],
 )

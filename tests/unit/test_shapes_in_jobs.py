@@ -73,11 +73,14 @@ THROUGH = (PINS, PINS.replace("three", "twist"))
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        (*THROUGH, "the drill's point is 1.20 mm high and must go through, and the bed may be cut 0.20 mm deep"),
+        (
+            *THROUGH,
+            "the drill's point is 1.20 mm long and must go right through, but the bed may be cut only 0.20 mm deep",
+        ),
         (
             PINS,
             "- pin_bores: {bit: twist, diameter: 5, depth: 3, at: [[-11, 0]]}",
-            "twist is a drill of 4.00 mm and makes holes of its own diameter; one of 5.00 mm is asked for",
+            "twist is a drill of 4.00 mm and makes holes of its own diameter, but one hole is to be 5.00 mm",
         ),
         (
             PINS,
@@ -87,7 +90,7 @@ THROUGH = (PINS, PINS.replace("three", "twist"))
         (
             PINS,
             "- pin_bores: {bit: twist, depth: 3, at: [{x: -11, y: 0, diameter: 4, relief: 1}]}",
-            "twist is a drill and makes round holes; one is relieved",
+            "twist is a drill and makes round holes only, and one hole has a `relief`",
         ),
         (
             "score_lines: {bit: scorer",

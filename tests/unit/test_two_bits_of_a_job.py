@@ -110,7 +110,7 @@ def test_either_bit_may_be_another_one(job: Path, change: tuple[str, str], wide:
 def test_a_second_bit_that_is_no_smaller_is_refused_from_the_command_line_too(
     job: Path, change: tuple[str, str]
 ) -> None:
-    with pytest.raises(JobError, match="only a smaller bit takes what the first leaves"):
+    with pytest.raises(JobError, match="only a smaller bit cuts what the first leaves"):
         cut(job, bits=(change,))
 
 

@@ -56,7 +56,7 @@ def test_tabs_on_a_part_without_a_long_straight_edge_are_refused(tmp_path: Path)
         outcome_of(tmp_path, *short)
     assert (
         "outline.tabs",
-        "tabs stand 20 mm from corners, and a side has no straight edge of twice that length",
+        "tabs must be 20 mm away from corners, and one side has no straight edge twice as long",
     ) in [(p.key, p.problem) for p in refused.value.problems]
 
 
@@ -173,7 +173,7 @@ def test_setups_that_disagree_about_the_blank_are_told(tmp_path: Path) -> None:
     with pytest.raises(JobError) as told:
         outcome_of(tmp_path, ("    hold: tape\n    skew", "    centre_at: 35\n    hold: tape\n    skew"))
     (problem,) = told.value.problems
-    assert "the blank lies elsewhere than in the first setup" == problem.problem
+    assert "the blank is not in the same place as in the first setup" == problem.problem
 
 
 def test_a_header_says_that_the_work_is_turned_askew_or_not_there(tmp_path: Path) -> None:

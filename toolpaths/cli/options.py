@@ -116,7 +116,7 @@ def _accepted(text: str) -> tuple[str, str]:
         hint = did_you_mean(code, SEVERITY, "codes")
         raise typer.BadParameter(f"no finding has the code `{short(code)}`; {hint}", param_hint="--accept")
     if code in NEVER_ACCEPTED:
-        raise typer.BadParameter(f"`{code}` is never accepted: put its cause right", param_hint="--accept")
+        raise typer.BadParameter(f"`{code}` is never accepted: correct its cause", param_hint="--accept")
     return code, feature
 
 
@@ -130,7 +130,7 @@ def _air(text: str, units: Units) -> float:
 def _pitch(text: str) -> float:
     pitch = length_of(text, "mm", "--pitch")
     if not _FINEST <= pitch <= _COARSEST:
-        raise typer.BadParameter(f"a pitch lies between {_FINEST:g} and {_COARSEST:g} mm", param_hint="--pitch")
+        raise typer.BadParameter(f"the pitch must be from {_FINEST:g} to {_COARSEST:g} mm", param_hint="--pitch")
     return pitch
 
 
@@ -143,7 +143,7 @@ def _session(text: str) -> float:
         words = decimal_comma(text) or "write a number of minutes"
         raise typer.BadParameter(f"`{short(text)}`: {words}", param_hint="--session") from None
     if not _SHORTEST <= minutes <= _LONGEST:
-        said = f"a booking lasts {_SHORTEST:g} to {_LONGEST:g} minutes"
+        said = f"a booking must be from {_SHORTEST:g} to {_LONGEST:g} minutes"
         raise typer.BadParameter(said, param_hint="--session")
     return minutes
 

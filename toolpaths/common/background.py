@@ -45,7 +45,7 @@ class BackgroundTask(Generic[T]):
             try:
                 self._answer = self._pipe.recv()
             except (EOFError, pickle.UnpicklingError):
-                lost = RuntimeError("a helper process was lost; is there memory enough? Try a coarser pitch")
+                lost = RuntimeError("a helper process ended early, perhaps for lack of memory; try a coarser `--pitch`")
                 self._answer = False, lost
             self._process.join()
             self._pipe.close()

@@ -178,7 +178,7 @@ def _from_job(value: Any, info: ValidationInfo) -> float:
     units = units_of(info)
     mm = length(value, units)
     if abs(mm) > LARGEST:
-        raise ValueError(f"no quantity may be above {_plain(LARGEST, units)}")
+        raise ValueError(f"must not be more than {_plain(LARGEST, units)}")
     return mm
 
 

@@ -34,7 +34,7 @@ def put_all(files: Mapping[Path, bytes]) -> None:
 def free(path: Path) -> None:
     """Raises OSError, in words, where no file may be put: at a link, a folder, a device or a pipe."""
     if path.is_symlink():
-        raise OSError(f"{path} is a link; nothing is written through links: remove it first")
+        raise OSError(f"{path} is a link, and nothing is written through links; remove it first")
     if path.is_dir():
         raise OSError(f"{path} is a folder; name a file")
     if path.exists() and not path.is_file():

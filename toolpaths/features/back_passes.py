@@ -125,7 +125,12 @@ class BackPasses(Feature):
         x0 = x0 if self.start is None else x_of(self.start, instrument, "from")
         x1 = x1 if self.to is None else x_of(self.to, instrument, "to")
         if x1 - x0 < context.bits[self.bit].cut_diameter:
-            raise FeatureError("it ends before it has begun", "`to` lies nearer to the bridge than `from`", "to")
+            raise FeatureError(
+                f"`to` is at {show(x1, context.job.units)} and `from` at {show(x0, context.job.units)}: no row "
+                "fits between",
+                "give a `to` that is nearer to the bridge",
+                "to",
+            )
         return x0, x1
 
     def top_over(self, context: SetupContext, radius: float, x: Array, y: Array) -> Array:
@@ -149,16 +154,17 @@ class BackPasses(Feature):
     def _refuse(self, context: SetupContext, bit: Bit) -> None:
         units = context.job.units
         if context.job.part != "neck" or not context.flipped:
-            raise FeatureError("the back is cut with the neck on its face", "set it in a setup with `flip: about x`")
+            raise FeatureError("this setup does not show the neck's back", "put it into a setup with `flip: about x`")
         if bit.shape not in SHAPES:
             raise FeatureError(
-                f"a bit of shape {bit.shape} does not follow a back", "name a ball, bull or flat bit", "bit"
+                f"{self.bit} is a {bit.shape} bit and cannot cut a round back", "name a ball, bull or flat bit", "bit"
             )
         x0, x1 = self.span(context)
         bx0, _, bx1, _ = context.instrument_box
         if x0 < bx0 or x1 > bx1:
             raise FeatureError(
-                "it reaches past the blank's end", f"the blank lies from {show(bx0, units)} to {show(bx1, units)}",
+                f"it goes from {show(x0, units)} to {show(x1, units)}, past the blank's end",
+                f"the blank reaches from {show(bx0, units)} to {show(bx1, units)}: stay inside that",
                 "from" if x0 < bx0 else "to",
             )  # fmt: skip
         xs = np.linspace(x0, x1, LOOKED_AT)
@@ -240,7 +246,7 @@ class BackPasses(Feature):
         few, many = 3, _MOST_ROWS
         if max(s.left(around(many)) for s in sections) > self.scallop:
             raise FeatureError(
-                f"with {self.bit} the flanks cannot be followed down to {self.down_to:g} of the depth",
+                f"{self.bit} cannot follow the flanks down to {self.down_to:g} of the depth",
                 "name a narrower or a rounder bit, or a greater `down_to` or `scallop`",
                 "down_to",
             )

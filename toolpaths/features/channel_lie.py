@@ -9,7 +9,7 @@ import numpy as np
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import show
+from toolpaths.common.units import show, show_at_least
 from toolpaths.instrument.places import x_of
 from toolpaths.job.place import Along
 from toolpaths.job.setup_context import SetupContext
@@ -48,8 +48,8 @@ def span_along(context: SetupContext, start: Along, to: Along, width: float, wha
     x0, x1 = x_of(start, instrument, "from"), x_of(to, instrument, "to")
     if x1 - x0 < width:
         raise FeatureError(
-            f"from {show(x0, units)} to {show(x1, units)} is no {what} {show(width, units)} wide",
-            "`to` lies nearer to the bridge than `from`, by more than the width",
+            f"from {show(x0, units)} to {show(x1, units)} is too short for a {what} {show(width, units)} wide",
+            f"give a `to` of {show_at_least(x0 + width, units)} or more",
             "to",
         )
     return x0, x1

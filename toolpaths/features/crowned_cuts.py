@@ -156,9 +156,9 @@ def crowned_lines(
         title += " below the top once it is radiused"
     if depth + drop > bit.cutting_length + 1e-9:
         raise FeatureError(
-            f"{show(depth + drop, units)} deep at the edges, and the cutting edges of {feature.bit} are "
+            f"it is {show(depth + drop, units)} deep at the edges, and the cutting edges of {feature.bit} are "
             f"{show(bit.cutting_length, units)} long",
-            "take a bit with longer edges, cut less deep, or let the depth count from the face (below: face)",
+            "take a bit with longer edges, cut less deep, or count the depth from the face (`below: face`)",
             "depth",
         )
     lowest = min((float(f[:, 1].min()) for f in floors), default=floor)

@@ -84,8 +84,9 @@ class DrawnFeature(Feature):
         if floor >= top:
             away = top if context.flipped else context.glue - top
             raise FeatureError(
-                f"a floor {show(self.depth, units)} from the finished face lies above the wood; nothing would be cut",
-                f"depths are measured from that plane, and the wood's surface there is {show(away, units)} from it",
+                f"a floor {show(self.depth, units)} from the finished face is above the wood: nothing would be cut",
+                f"give {'less' if context.flipped else 'more'} than {show(away, units)}: the wood's surface is "
+                "so far from that face",
                 "depth",
             )
         return top, floor

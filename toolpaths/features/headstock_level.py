@@ -11,7 +11,7 @@ import shapely
 from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, show, show_at_most, show_fine
+from toolpaths.common.units import Size, show, show_at_least, show_at_most, show_fine
 from toolpaths.features.feature import Feature
 from toolpaths.features.neck_surfaces import as_in_instrument, must_stay_above_the_back
 from toolpaths.features.surfaces import Surfaces
@@ -126,7 +126,9 @@ class HeadstockLevel(Feature):
         """
         units, head, drop = context.job.units, headstock_of(context.job.instrument), head_drop(context.job)
         if not context.flipped:
-            raise FeatureError("the headstock's back lies on the bed here", "cut it in the setup with `flip: about x`")
+            raise FeatureError(
+                "in this setup the headstock's back is on the bed", "put it into a setup with `flip: about x`"
+            )
         thick = as_in_instrument(thickness, head.thickness, "thickness", "neck.headstock.thickness", units)
         instrument = context.job.instrument
         wall = level_back_from(instrument) if start is None else x_of(start, instrument, "from")
@@ -141,21 +143,26 @@ class HeadstockLevel(Feature):
         x0, _, _, _ = context.instrument_box
         must_be_flat(self.bit, context.bits[self.bit], "it cannot plane", units)
         if wall > 0:
-            raise FeatureError("the wall would stand under the board", "give an x of 0 or less", "from")
+            raise FeatureError("the wall would be under the board", "give a `from` of 0 or less", "from")
         if wall <= x0:
-            raise FeatureError("no wood lies beyond it", f"the blank begins at {show(x0, units)}", "from")
+            raise FeatureError(
+                "it begins beyond the blank's end", f"give more than {show(x0, units)}: the blank begins there", "from"
+            )
         if level.kind is CutKind.step:
             self._must_leave_the_headstock(context, level)
         elif level.deep <= 1e-6:
             raise FeatureError(
-                f"the blank is {show(context.face, units)} thick there, and the back is to lie "
+                f"the blank is {show(context.face, units)} thick there, and the headstock's back is to be "
                 f"{show(level.floor, units)} above the bed: nothing would be cut",
                 "take a thicker blank, plane less off, or leave the feature out",
                 "thickness",
             )
         if self.ramp is not None and self.ramp < level.deep:
-            deep = "the drop is deep" if level.kind is CutKind.step else f"the {show(level.deep, units)} that it rises"
-            raise FeatureError(f"the ramp is shorter than {deep}", "make it at least as long", "ramp")
+            raise FeatureError(
+                f"the ramp is {show(self.ramp, units)} long and {show(level.deep, units)} high, which is too steep",
+                f"make it {show_at_least(level.deep, units)} long or more",
+                "ramp",
+            )
         if self.ramp is not None and wall - self.ramp <= x0:
             raise FeatureError("the ramp reaches past the blank's end", "make it shorter", "ramp")
         if level.kind is CutKind.head_back:
@@ -164,13 +171,17 @@ class HeadstockLevel(Feature):
     def _must_leave_the_headstock(self, context: SetupContext, level: HeadLevel) -> None:
         units = context.job.units
         if level.floor <= 0:
-            raise FeatureError("the drop takes all the wood", f"{show(context.glue, units)} are there", "drop")
+            raise FeatureError(
+                "the drop takes all the wood",
+                f"give less than {show(context.glue, units)}: the wood is so thick",
+                "drop",
+            )
         head = None if context.job.instrument.neck is None else context.job.instrument.neck.headstock
         if head is not None and level.floor < head.thickness - context.found.thinner - 1e-6:
             raise FeatureError(
-                f"{show(level.floor, units)} would be left, and the headstock is to be "
+                f"only {show(level.floor, units)} would be left, and the headstock is to be "
                 f"{show(head.thickness, units)} thick",
-                "a thicker blank, or a smaller drop",
+                "take a thicker blank, or make the drop smaller",
                 "drop",
             )
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Units, show
+from toolpaths.common.units import Units, show, show_at_most
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
@@ -27,16 +27,20 @@ def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> 
     for d in diameters:
         if bit.shape == "drill" and abs(bit.cut_diameter - d) > SAME + 1e-9:
             problem = (
-                f"{name} is a drill of {show(bit.cut_diameter, units)} and makes holes of its own diameter; "
-                f"one of {show(d, units)} is asked for"
+                f"{name} is a drill of {show(bit.cut_diameter, units)} and makes holes of its own diameter, "
+                f"but one hole is to be {show(d, units)}"
             )
-            raise FeatureError(problem, "take a drill of that size, or a smaller flat bit", "bit")
+            raise FeatureError(problem, f"take a drill of {show(d, units)}, or a smaller flat bit", "bit")
         if bit.cut_diameter > d + 1e-9:
-            problem = f"{name} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower"
+            problem = f"{name} is {show(bit.cut_diameter, units)} wide, and a hole only {show(d, units)}"
             raise FeatureError(problem, "take a smaller bit", "bit")
         if bit.cut_diameter > HELIX * d and not bit.centre_cutting:
-            problem = f"{name} does not cut at its centre and is wider than {HELIX} of a hole of {show(d, units)}"
-            raise FeatureError(problem, "take a smaller or a centre-cutting bit", "bit")
+            problem = f"{name} does not cut at its centre, and is too wide for a hole of {show(d, units)}"
+            raise FeatureError(
+                problem,
+                f"take a bit of at most {show_at_most(HELIX * d, units)}, or one that cuts at its centre",
+                "bit",
+            )
 
 
 def hole_floor(context: SetupContext, depth: float | None, top: float, key: str = "depth") -> float:
@@ -50,7 +54,7 @@ def hole_floor(context: SetupContext, depth: float | None, top: float, key: str 
     if floor <= 0:
         raise FeatureError("the holes are deeper than the wood", "leave `depth` out for through holes", key)
     if floor >= top:
-        hint = "a depth is measured from the plane of the glue face, on a lowered headstock too"
+        hint = "change the depth: it counts from the plane of the glue face, on a lowered headstock too"
         raise FeatureError("the holes do not reach the wood", hint, key)
     return floor
 
@@ -70,9 +74,9 @@ def tip_at(bit: Bit, floor: float, units: Units, *, through: bool, key: str = "d
         )
     if through and point > -floor + 1e-9:
         raise FeatureError(
-            f"the drill's point is {show(point, units)} high and must go through, and the bed may be cut "
+            f"the drill's point is {show(point, units)} long and must go right through, but the bed may be cut only "
             f"{show(-floor, units)} deep",
-            "take a flat bit, or lay waste wood under the blank and say so by the machine's bed_allowance",
+            "take a flat bit, or lay waste wood under the blank and give a greater `bed_allowance` in the machine file",
             "bit",
         )
     return floor if through else floor - point

@@ -18,7 +18,7 @@ from shapely.geometry.polygon import orient
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import Depth, Size, show
+from toolpaths.common.units import Depth, Size, marked, show
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.geometry.loop import Loop
@@ -86,7 +86,9 @@ def piece_in(pocket: Loop, clearance: float) -> Loop:
     """The outline of the piece for a pocket. Raises FeatureError where nothing, or more than one piece, is left."""
     found = drawn_in([pocket.flattened(2e-4)], clearance) if clearance > 0 else [pocket]
     if len(found) != 1:
-        raise FeatureError("a piece would be too narrow to leave that clearance", "a smaller clearance", "inlay")
+        raise FeatureError(
+            f"a piece is too narrow for a clearance of {marked(clearance)}", "make the clearance smaller", "inlay"
+        )
     circle = pocket.as_circle()
     return found[0] if circle is None else Loop.circle(circle[0], circle[1], circle[2] - clearance)
 
@@ -107,15 +109,15 @@ def rounded_drawing(shape: Polygon, radius: float, name: str, context: SetupCont
     """
     if shape.interiors:
         raise FeatureError(
-            f"{name} has an island: a piece with a hole is cut in one go neither from outside nor from inside",
-            "draw it as a piece without, and lay in the island's shape after it",
+            f"{name} has an island, and a piece with a hole in it cannot be cut",
+            "draw it without the island, and inlay the island's shape afterwards",
             "drawing",
         )
     found = orient(rounded_shape(shape, radius))
     if found.is_empty or found.symmetric_difference(shape).area > _MOST_LOST * shape.area:
         raise FeatureError(
             f"{name} has parts too narrow or too sharp for corners of radius {show(radius, context.job.units)}",
-            "take smaller bits, scale it up, or say `corners: square`",
+            "take smaller bits, scale it up, or write `corners: square`",
             "inlay",
         )
     points = np.asarray(shapely.get_coordinates(found.exterior))[:-1]

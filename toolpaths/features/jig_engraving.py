@@ -70,7 +70,7 @@ class JigEngraving(Feature):
         must_reach(self.bit, self.depth, bit.cutting_length, context.job.units)
         found = self._lines(context)
         if not found:
-            raise FeatureError("no line lies on the jig", "a larger jig, placed otherwise (nut_at, centre_at)")
+            raise FeatureError("no line lies on the jig", "make the jig larger, or change its `nut_at` or `centre_at`")
         for top in sorted({top for *_, top in found}, reverse=True):
             mine = [(name, line) for name, line, own in found if own == top]
             deep = show(self.depth, context.machine.units)

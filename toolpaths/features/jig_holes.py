@@ -72,7 +72,7 @@ class JigHoles(RoundHoles):
         served(context)
         out = joined(self.asked(context))
         if not out:
-            raise FeatureError(f"no job that it serves asks for a {self.word}", f"leave `{self.key}` out")
+            raise FeatureError(f"no job that lies on this jig needs a {self.word}", f"leave `{self.key}` out")
         _must_not_overlap([(self, hole) for hole in out], context)
         return out
 
@@ -106,7 +106,7 @@ class JigHoles(RoundHoles):
 def served(context: SetupContext) -> tuple[ServedSetup, ...]:
     """How blanks lie on the jig. Raises FeatureError in a job that makes none."""
     if context.job.part != "jig":
-        raise FeatureError(f"setup {context.setup.name} makes no jig", "write it into a job with `part: jig`")
+        raise FeatureError("this job does not make a jig", "put it into a job with `part: jig`")
     return context.served
 
 
@@ -115,9 +115,10 @@ def must_stay(context: SetupContext, depth: float, point: float = 0.0) -> float:
     floor, units = context.seat.height - depth - point, context.job.units
     if floor < STAYS_UNDER - 1e-9:
         raise FeatureError(
-            f"{show(max(floor, 0.0), units)} of the jig would stay under it, and {show(STAYS_UNDER, units)} must: its "
-            "screws and the bed lie below",
-            f"at most {show(context.seat.height - STAYS_UNDER - point, units)} deep, or a thicker jig",
+            f"only {show(max(floor, 0.0), units)} of the jig would be left under it; {show(STAYS_UNDER, units)} "
+            "must stay "
+            "above its screws and the bed",
+            f"make it at most {show(context.seat.height - STAYS_UNDER - point, units)} deep, or take a thicker jig",
             "depth",
         )
     return floor

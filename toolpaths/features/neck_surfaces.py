@@ -27,8 +27,7 @@ def as_in_instrument(given: float | None, own: float, key: str, of: str, units: 
         return own
     if abs(given - own) > SAME + _HAIR:
         raise FeatureError(
-            f"{show(given, units, 3)} is not what the instrument says: {show(own, units, 3)} ({of}); the finished neck "
-            "would not be the instrument's",
+            f"{show(given, units, 3)} differs from the instrument's {show(own, units, 3)} ({of})",
             f"leave `{key}` out, give {show(own, units, 3)}, or change the instrument",
             key,
         )

@@ -9,7 +9,7 @@ from pydantic import Field, model_validator
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import Size, Units, show, show_at_least
+from toolpaths.common.units import Size, Units, marked, show, show_at_least
 from toolpaths.instrument.rods import RODS, body_of
 from toolpaths.job.neck import Bars, Rod
 
@@ -17,12 +17,12 @@ T = TypeVar("T")
 _SAME = 1e-6
 Bought = Literal["rod", "bars"]
 _PARTS: dict[Bought, str] = {
-    "rod": "{kind: double acting, length: 440 mm}",
-    "bars": "{width: 3.2 mm, depth: 6 mm, length: 300 mm}",
+    "rod": f"{{kind: double acting, length: {marked(440.0)}}}",
+    "bars": f"{{width: {marked(3.2)}, depth: {marked(6.0)}, length: {marked(300.0)}}}",
 }
 _EXAMPLES: dict[Bought, dict[str, str]] = {
-    "rod": {"width": "6.4 mm", "depth": "9.5 mm", "from": "4 mm", "to": "350 mm"},
-    "bars": {"width": "3.4 mm", "depth": "6 mm", "from": "12 mm", "to": "330 mm"},
+    "rod": {"width": marked(6.4), "depth": marked(9.5), "from": marked(4.0), "to": marked(350.0)},
+    "bars": {"width": marked(3.4), "depth": marked(6.0), "from": marked(12.0), "to": marked(330.0)},
 }
 """What to write, in numbers."""
 
@@ -45,7 +45,7 @@ class RodFloor(InputModel):
     @model_validator(mode="after")
     def _ordered(self) -> RodFloor:
         if self.middle < self.ends:
-            raise ValueError("`middle` must be at least as deep as `ends`: a one-way rod sags in the middle")
+            raise ValueError("`middle` must be at least as deep as `ends`: a one-way rod is lower in the middle")
         return self
 
 
@@ -65,7 +65,7 @@ def must_say(keys: Mapping[str, object], part: Bought) -> None:
         named = f"{', '.join(most)} and {last} are" if most else f"{last} is"
         examples = ", ".join(f"{key}: {_EXAMPLES[part][key]}" for key in missing)
         raise FeatureError(
-            f"no {named} given, and the instrument's neck has no `{part}` to take it from",
+            f"{named} not given, and the instrument's neck has no `{part}` to take it from",
             f"write `{examples}` here, or `{part}: {_PARTS[part]}` under `neck` in the instrument",
             missing[0],
         )

@@ -29,27 +29,27 @@ class Doubt:
 def doubt(mark: Mark, value: float, job: Job) -> Doubt | None:
     """Why a value, mm, cannot be true; None where it can."""
     if mark.meaning is Meaning.look:
-        return Doubt("here is something to look at, and no length to measure", "leave it out")
+        return Doubt("there is nothing to measure here, only something to look at", "leave it out")
     units, asked = job.units, mark.figure.value
     low, high = mark.figure.within
     below, above = asked + low - MOST, asked + high + MOST
-    hint = f"measure {mark.measure.words} again, and in which unit"
+    hint = f"measure {mark.measure.words} again, and check the unit"
     match mark.meaning:
         case Meaning.bit:
             cuts = job.bits[mark.bit].cut_diameter
             if value < cuts - _NARROWER and asked >= cuts - 1e-9:
                 return Doubt(
                     f"{show(value, units)} is narrower than {mark.bit}, which cuts {show(cuts, units)}",
-                    f"{hint}; is it that bit that was in the collet?",
+                    f"{hint}; check which bit was in the collet",
                 )
         case Meaning.axis:
             below, above = (asked + sign * max(MOST, MOST_OF_AXIS * asked) for sign in (-1, 1))
         case Meaning.blank:
-            hint += "; if it is so, write the blank's true thickness into the job"
+            hint += "; if the value is right, write the blank's real thickness into the job"
         case Meaning.face | Meaning.sides | Meaning.depth | Meaning.part:
             pass
         case _:
             assert_never(mark.meaning)
     if below <= value <= above:
         return None
-    return Doubt(f"{show(value, units)} is too far from {mark.figure.wanted(units)} to be true", hint)
+    return Doubt(f"{show(value, units)} is too far from {mark.figure.wanted(units)} to be right", hint)

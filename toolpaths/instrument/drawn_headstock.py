@@ -41,11 +41,11 @@ def head_polygon(instrument: Instrument, folder: Path) -> Polygon | None:
     with faults_in(f"headstock, {name}"):
         found = outlines(read_drawing(folder / head.drawing, head.layer))
         if len(found) != 1:
-            problem = f"{len(found)} outlines, and one is wanted"
-            raise DrawingError(problem, "name the layer that holds the outline alone")
+            problem = f"it has {len(found)} outlines, and needs one"
+            raise DrawingError(problem, "name the layer that has only the outline")
     outline = found[0].shape()
     x0, _, x1, _ = outline.bounds
-    where = "draw it in mm from the nut: 0, 0 on the centreline at the front of the nut, the headstock at negative x"
+    where = "draw it in full size: 0, 0 on the centreline at the front of the nut, the headstock at negative x"
     half = float(half_width(instrument, 0.0))
     shelf, back = nut_shelf(instrument), nut_back(instrument)
     if x0 > shelf:

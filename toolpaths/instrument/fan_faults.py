@@ -30,7 +30,7 @@ def fan_faults(instrument: Instrument, kerf: float, units: Units) -> list[FanFau
     try:
         return [*_nut(instrument, units), *_fan(instrument, kerf, units)]
     except (ZeroDivisionError, OverflowError):
-        return [_impossible("these scale lengths, this taper and this square fret make no fan")]
+        return [_impossible("no fan is possible with these scale lengths, this taper and this square fret")]
 
 
 def _nut(instrument: Instrument, units: Units) -> Iterator[FanFault]:
@@ -40,7 +40,7 @@ def _nut(instrument: Instrument, units: Units) -> Iterator[FanFault]:
     if instrument.zero_fret:
         yield FanFault(
             ("nut_compensation",),
-            "with a zero fret the strings speak from that fret, not from the nut",
+            "with a zero fret the strings sound from that fret, not from the nut",
             "leave out `nut_compensation` or `zero_fret`",
         )
     elif not isinstance(instrument.scale_length, Fan) and given >= fret_x(instrument, 1) / 2:
@@ -53,14 +53,14 @@ def _fan(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFault
         return
     if instrument.strings < 2:
         yield FanFault(
-            ("scale_length",), "a single string has a single scale", "give one length, or the number of `strings`"
+            ("scale_length",), "one string has only one scale length", "give one length, or the number of `strings`"
         )
         return
     if not 0 <= fan.square_fret <= instrument.frets:
         yield FanFault(
             ("scale_length", "square_fret"),
             f"fret {fan.square_fret:g} is not on this board",
-            f"from 0 (the nut) to {instrument.frets}, fractions too; often 5 to 9",
+            f"give from 0 (the nut) to {instrument.frets}, also fractions; 5 to 9 is usual",
         )
         return
     yield from _lines(instrument, kerf, units)
@@ -75,7 +75,7 @@ def _lines(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFau
     steepest = max(range(len(lines)), key=lambda n: abs(lines[n].lean))
     if abs(lines[steepest].angle) > STEEPEST:
         yield _impossible(
-            f"{_name(steepest)} would lean by {abs(lines[steepest].angle):.1f} degrees; {STEEPEST:g} is the most"
+            f"{_name(steepest)} would be {abs(lines[steepest].angle):.1f} degrees from square; {STEEPEST:g} is the most"
         )
         return
     if b1[1] >= 0 or t1[1] <= 0 or b0[1] >= 0 or t0[1] <= 0:
@@ -94,7 +94,7 @@ def _lines(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFau
             # Square to the slots, where they lie as near to each other as the board lets them.
             gap = min((b[0] - one.at(b[1])) / one.stretch, (other.at(a[1]) - a[0]) / other.stretch)
             if gap <= kerf:
-                what = "would cross" if gap <= 0 else f"would meet ({show(max(gap, 0.0), units)} apart)"
+                what = "would cross" if gap <= 0 else f"would be only {show(max(gap, 0.0), units)} apart"
                 yield _impossible(f"{_name(n)} and {_name(n + 1)} {what} at the {side} edge")
                 return
     yield from _head(instrument, units)
@@ -105,16 +105,17 @@ def _head(instrument: Instrument, units: Units) -> Iterator[FanFault]:
     if head is not None and head.length is not None and head.length <= head.flare - nut_shelf(instrument):
         yield FanFault(
             ("neck", "headstock", "length"),
-            f"the nut reaches back to x {show(nut_shelf(instrument), units)} with its shelf, and the flare further",
-            "a longer headstock, or a shorter `flare`",
+            f"the nut's shelf reaches back to x {show(nut_shelf(instrument), units)}, and the flare further than "
+            "the headstock",
+            "make the headstock longer, or `flare` shorter",
         )
 
 
 def _too_near(units: Units) -> FanFault:
     return FanFault(
         ("nut_compensation",),
-        "the nut would stand nearer to fret 1 than to its own line",
-        f"give how far it moves toward fret 1, often {size(0.3, units)} to {size(1.0, units)}",
+        "the nut would be nearer to fret 1 than to the nut line",
+        f"give how far the nut moves toward fret 1; {size(0.3, units)} to {size(1.0, units)} is usual",
     )
 
 

@@ -50,5 +50,5 @@ def cents_off(scale: float, fret: float, error: float) -> float:
     """
     sounding = scale - fret_distance(scale, fret)
     if error >= sounding:
-        raise ValueError("the fret would stand at the bridge or beyond it")
+        raise ValueError("the fret would be at the bridge or beyond it")
     return cents_between(sounding - error, sounding)

@@ -39,14 +39,18 @@ def trapezoid(instrument: Instrument, near: FretLine, far: FretLine, inset: floa
     across = inset * math.hypot(x1 - x0, high - low) / (x1 - x0)
     if min(low, high) <= across:
         raise FeatureError(
-            f"nothing is left between two sides {marked(inset)} from the edges of a board "
-            f"{marked(2 * min(low, high))} wide",
-            "a smaller inset",
+            f"an inset of {marked(inset)} leaves nothing of the marker: the board is "
+            f"{marked(2 * min(low, high))} wide there",
+            "make the inset smaller",
             "inset",
         )
     (near_bass, near_treble), (far_bass, far_treble) = (crossings(instrument, at, -across) for at in (near, far))
     if near_bass[0] >= far_bass[0] or near_treble[0] >= far_treble[0]:
-        raise FeatureError("on one side of the board nothing is left of it", "a smaller gap, or another fret", "gap")
+        raise FeatureError(
+            "the gap leaves nothing of the marker at one edge of the board",
+            "make the gap smaller, or leave that fret out",
+            "gap",
+        )
     return [near_bass, far_bass, far_treble, near_treble]
 
 

@@ -75,7 +75,7 @@ def marker_places(
             aside = edge / 2 if double_spacing is None else double_spacing / 2
             if aside >= edge:
                 raise FeatureError(
-                    f"the two markers at fret {fret} would stand outside the board",
+                    f"the two markers at fret {fret} would be outside the board",
                     f"keep them less than {marked(2 * edge)} apart",
                     "double_spacing",
                 )
@@ -104,12 +104,12 @@ def _in_row(instrument: Instrument, fret: int, row: Row, spacing: float | None) 
     side = 0 if row.edge == "bass" else 1
     lines = [fret_line(instrument, n) for n in (fret - 1, fret)]
     if any(row.offset >= 2 * float(half_width(instrument, line.x)) for line in lines):
-        raise FeatureError(f"the marker at fret {fret} would stand outside the board", "a smaller `offset`", "row")
+        raise FeatureError(f"the marker at fret {fret} would be outside the board", "make `offset` smaller", "row")
     (x0, y0), (x1, y1) = (crossings(instrument, line, -row.offset)[side] for line in lines)
     aside = (x1 - x0) / 4 if spacing is None else spacing / 2
     if aside >= (x1 - x0) / 2:
         raise FeatureError(
-            f"the two markers at fret {fret} would stand beyond their frets",
+            f"the two markers at fret {fret} would be past the frets beside them",
             f"keep them less than {marked(x1 - x0)} apart",
             "double_spacing",
         )

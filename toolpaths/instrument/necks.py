@@ -94,7 +94,9 @@ def _rounded(side: tuple[tuple[float, float], ...], head: Polygon | None) -> Pol
     if head is not None:
         shape = shape.union(head)
     if shape.geom_type != "Polygon" or not shape.is_valid:
-        raise FeatureError("the neck's outline is not one piece", "see heel, headstock and drawing", "instrument")
+        raise FeatureError(
+            "the neck's outline is not one piece", "check the heel, the headstock and its drawing", "instrument"
+        )
     # Closing (out and in again) rounds hollow corners only. Grown with mitres it keeps the other corners exactly, but
     # takes in too much beside one that stands close to a hollow one: what a round growth leaves out is taken off.
     closed: BaseGeometry

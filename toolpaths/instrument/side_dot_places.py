@@ -64,7 +64,7 @@ def dot_places(
         apart = min(APART, room / 2) if spacing is None else spacing
         if apart >= room:
             raise FeatureError(
-                f"the two dots at fret {fret} would stand beyond their frets",
+                f"the two dots at fret {fret} would be past the frets beside them",
                 f"keep them less than {marked(room)} apart",
                 "double_spacing",
             )

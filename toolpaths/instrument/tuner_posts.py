@@ -9,6 +9,7 @@ import numpy as np
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import marked
 from toolpaths.instrument.fans import nut_spread, string_places
 from toolpaths.instrument.necks import half_width_at, head_end, neck_of
 from toolpaths.job.job import Fan, Instrument
@@ -57,13 +58,19 @@ def post_layout(
     if head is None:
         raise FeatureError("the neck has no headstock", "give `headstock`, or each place in `at`", "layout")
     if head.length is None:
-        raise FeatureError("the headstock is drawn", "give each place in `at`", "layout")
+        raise FeatureError(
+            "the headstock is drawn, so rows along its sides are unknown", "give each place in `at`", "layout"
+        )
     xs = [first - spacing * k for k in range(max(sides))]
     if xs[0] >= 0 or xs[-1] <= head_end(instrument):
-        raise FeatureError("not all posts lie on the headstock", "see `first` and `spacing`", "layout")
+        raise FeatureError("not all posts are on the headstock", "change `first` or `spacing`", "layout")
     halves = half_width_at(instrument, np.array(xs))
     if float(halves.min()) <= edge:
-        raise FeatureError("the headstock is too narrow there", "a smaller `edge`", "layout")
+        raise FeatureError(
+            f"the headstock is too narrow for an `edge` of {marked(edge)}",
+            f"give less than {marked(float(halves.min()))}",
+            "layout",
+        )
     ys = [float(h) - edge for h in halves]
     treble = [(x, y) for x, y in zip(xs, ys, strict=True)][: sides[0]]
     bass = [(x, -y) for x, y in zip(xs, ys, strict=True)][: sides[1]]

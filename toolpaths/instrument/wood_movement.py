@@ -24,9 +24,9 @@ def moisture_at(humidity: float, temperature: float) -> float:
     Raises ValueError outside 5 to 95 % and -1.1 to 132.2 degrees C.
     """
     if not DRIEST <= humidity <= DAMPEST:
-        raise ValueError(f"the humidity lies between {DRIEST:g} and {DAMPEST:g} %")
+        raise ValueError(f"the humidity must be from {DRIEST:g} to {DAMPEST:g} %")
     if not COLDEST <= temperature <= HOTTEST:
-        raise ValueError(f"the temperature lies between {COLDEST:g} and {HOTTEST:g} degrees C")
+        raise ValueError(f"the temperature must be from {COLDEST:g} to {HOTTEST:g} degrees C")
     h, t = humidity / 100.0, temperature
     w = 349.0 + 1.29 * t + 0.0135 * t * t
     k = 0.805 + 0.000736 * t - 0.00000273 * t * t
@@ -46,7 +46,7 @@ def movement(width: float, coefficient: float, from_mc: float, to_mc: float) -> 
     """
     low, high = LINEAR
     if not (min(from_mc, to_mc) >= low - _EDGE and max(from_mc, to_mc) <= high + _EDGE):
-        raise ValueError(f"the coefficients hold between {low:g} and {high:g} % of moisture")
+        raise ValueError(f"the moisture must be from {low:g} to {high:g} %: the coefficients hold only there")
     return width * coefficient * (to_mc - from_mc)
 
 
@@ -58,9 +58,9 @@ def movement_by_shrinkage(width: float, shrinkage: float, from_mc: float, to_mc:
     Raises ValueError outside 0 to 30 %, or for a shrinkage not between 0 and 100 %.
     """
     if not (min(from_mc, to_mc) >= 0.0 and max(from_mc, to_mc) <= FIBRE_SATURATION):
-        raise ValueError(f"wood moves between 0 and {FIBRE_SATURATION:g} % of moisture only")
+        raise ValueError(f"the moisture must be from 0 to {FIBRE_SATURATION:g} %: wood moves only there")
     if not 0.0 < shrinkage < 100.0:
-        raise ValueError("a shrinkage lies between 0 and 100 %")
+        raise ValueError("the shrinkage must be between 0 and 100 %")
     return width * (to_mc - from_mc) / (FIBRE_SATURATION * 100.0 / shrinkage - FIBRE_SATURATION + from_mc)
 
 

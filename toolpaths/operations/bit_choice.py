@@ -33,8 +33,8 @@ def must_reach(name: str, deep: float, reach: float, units: Units) -> None:
     """Raises FeatureError where a cut is deeper than the bit's edges reach, mm."""
     if deep > reach + 1e-9:
         raise FeatureError(
-            f"{show(deep, units)} is deeper than the edges of {name} reach ({show(reach, units)})",
-            "cut less deep, or take a bit with a longer edge",
+            f"{show(deep, units)} is deeper than the cutting edges of {name} reach, {show(reach, units)}",
+            "cut less deep, or take a bit with longer edges",
             "depth",
         )
 

@@ -102,8 +102,8 @@ def _rpm_and_feed(case: SpeedsContext, depth: float) -> tuple[float, float]:
     if (asked := case.asked("feed")) is not None:
         if asked > limit * (1 + 1e-9):
             raise FeatureError(
-                f"the machine feeds at most {marked_feed(limit)}",
-                "ask for less, or leave `feed` out",
+                f"{marked_feed(asked)} is more than the machine's feed limit, {marked_feed(limit)}",
+                "give a lower `feed`, or leave it out",
                 "feed",
             )
         return rpm, asked
@@ -143,14 +143,14 @@ def _rpm(case: SpeedsContext) -> float:
     if (asked := case.asked("rpm")) is not None:
         if not spindle.min_rpm <= asked <= spindle.max_rpm:
             raise FeatureError(
-                f"the spindle turns at {spindle.min_rpm} to {spindle.max_rpm} rpm",
-                "ask for a speed in that range, or leave `rpm` out",
+                f"{asked:.0f} rpm is outside the spindle's range, {spindle.min_rpm} to {spindle.max_rpm} rpm",
+                "give an `rpm` in that range, or leave it out",
                 "rpm",
             )
         if bit.max_rpm is not None and asked > bit.max_rpm:
             raise FeatureError(
-                f"this bit may turn at {bit.max_rpm} rpm at most",
-                "ask for less, or leave `rpm` out",
+                f"{asked:.0f} rpm is more than this bit's highest speed, {bit.max_rpm} rpm",
+                "give a lower `rpm`, or leave it out",
                 "rpm",
             )
         return asked
@@ -175,7 +175,7 @@ def _default_rpm(case: SpeedsContext) -> float:
         rpm, reason, limit = _slowest(case.machine), words.SPINDLE_LOWEST, "machine"
         if bit.max_rpm is not None and rpm > bit.max_rpm:
             raise FeatureError(
-                f"this bit may turn at {bit.max_rpm} rpm at most, and the spindle's lowest speed is {rpm:.0f}",
+                f"this bit's highest speed is {bit.max_rpm} rpm, and the spindle's lowest is {rpm:.0f} rpm",
                 "take another bit",
                 "bit",
             )
@@ -243,8 +243,8 @@ def _plunge(case: SpeedsContext, feed: float) -> float:
     if (asked := case.asked("plunge")) is not None:
         if asked > limit * (1 + 1e-9):
             raise FeatureError(
-                f"the machine feeds at most {marked_feed(limit)} in z",
-                "ask for less, or leave `plunge` out",
+                f"{marked_feed(asked)} is more than the machine's feed limit in Z, {marked_feed(limit)}",
+                "give a lower `plunge`, or leave it out",
                 "plunge",
             )
         return asked

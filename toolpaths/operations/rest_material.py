@@ -50,7 +50,7 @@ def second_bit(context: SetupContext, bit: str, then: str) -> Bit:
     if second.cut_diameter >= first.cut_diameter - 1e-9:
         raise FeatureError(
             f"{then} cuts {show(second.cut_diameter, units)} wide and {bit} {show(first.cut_diameter, units)}: "
-            "only a smaller bit takes what the first leaves",
+            "only a smaller bit cuts what the first leaves",
             "name a smaller bit, or leave `then` out",
             "then",
         )

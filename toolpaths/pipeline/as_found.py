@@ -112,15 +112,15 @@ def values_of(file: FoundFile, marks: tuple[Mark, ...], base: JobDesign, other_b
     for name, one in file.found.found.items():
         mark = by_name.get(name)
         if mark is None:
-            last = f"the last is {marks[-1].name}" if marks else "it has none"
-            problems.append(file.problem(name, "no place of the measuring list has this mark", last))
+            last = f"its last mark is {marks[-1].name}" if marks else "it has no marks"
+            problems.append(file.problem(name, "the measuring list has no such mark", last))
         elif mark.bit in other_bits:
             continue  # measured in a cut of another bit
         elif (why := doubt(mark, one.value, base.loaded.job)) is not None:
             problems.append(file.problem(name, why.problem, why.hint))
         elif one.cut > len(base.plans):
-            words = f"the job has {len(base.plans)} programs, and {one.cut} cannot be cut"
-            problems.append(file.problem(name, words, f"at most {len(base.plans)}"))
+            words = f"the job has only {len(base.plans)} programs, not {one.cut}"
+            problems.append(file.problem(name, words, f"give at most {len(base.plans)}"))
         else:
             value[mark.number], cut[mark.number] = one.value, max(one.cut, mark.after)
     if problems:
@@ -156,8 +156,8 @@ def _design(
     """The design as found. Raises JobError at the values with which the rest of the job cannot be cut."""
     marks = tuple(m for c in corrections for m in c.marks)
     hint = (
-        "measure again; if it is so, this part is lost for what is still to be cut: change the job to what the wood "
-        "allows, or begin a new blank"
+        "measure again; if the value is right, this part cannot be finished as the job says: change the job to what "
+        "the wood allows, or begin a new blank"
     )
     try:
         design = design_of(found, _as_cut(found, base, values.programs_cut))
@@ -166,7 +166,7 @@ def _design(
             [
                 file.problem(
                     marks[0].name if marks else "",
-                    f"with what was found ({names_of(marks)}), {p.key}: {p.problem}",
+                    f"with the measured values ({names_of(marks)}), {p.key}: {p.problem}",
                     hint,
                 )
                 for p in error.problems
@@ -174,7 +174,7 @@ def _design(
         ) from None
     same = [(p.setup, p.bits, tuple(o.feature for o in p.operations)) for p in design.plans]
     if same != [(p.setup, p.bits, tuple(o.feature for o in p.operations)) for p in base.plans]:
-        words = f"with what was found ({names_of(marks)}) the job would be cut in other programs"
+        words = f"with the measured values ({names_of(marks)}) the job would need other programs"
         raise JobError([file.problem(marks[0].name, words, hint)])
     return design
 

@@ -123,15 +123,15 @@ def _meant(toolpaths: Sequence[Toolpath], asked: str) -> Piece:
         return fits[0]
     if fits:
         labels = [f'"{p.label}"' for p in fits]
-        raise _problem(f"{len(fits)} pieces fit `{asked}`", f"type the one that you mean: {_some(labels)}")
+        raise _problem(f"{len(fits)} pieces match `{asked}`", f"type the one that you mean: {_some(labels)}")
     if of is not None:
         raise _problem(f"{of} has no piece `{rest}`", _known(f"pieces of {of}", within, rest))
     names = [*features, *dict.fromkeys(p.name for p in pieces)]
     close = nearest(asked, names)
     hint = f"did you mean `{close}`? " if close else ""
     raise _problem(
-        f"no feature, and no piece of one, is called `{asked}`",
-        f"{hint}the job has {', '.join(features)}; a piece is named as the programs' comments name it, such as "
+        f"no feature or piece is called `{asked}`",
+        f"{hint}the job has {', '.join(features)}; a piece has the name that the programs' comments give it, such as "
         f'{OPTION} "{_example(pieces, close)}"',
     )
 
@@ -152,7 +152,7 @@ def _has_words(name: str, wanted: str) -> bool:
 def _known(what: str, pieces: Sequence[Piece], wanted: str) -> str:
     close = nearest(wanted, [p.name for p in pieces])
     hint = f"did you mean `{close}`? " if close else ""
-    return f"{hint}{what}: {_some([p.name for p in pieces])}" if pieces else f"{hint}it has none that can be named"
+    return f"{hint}{what}: {_some([p.name for p in pieces])}" if pieces else f"{hint}it has no named pieces"
 
 
 def _example(pieces: Sequence[Piece], close: str) -> str:

@@ -36,8 +36,9 @@ def _exchanged(loaded: LoadedJob, changes: Changes) -> Iterator[Problem]:
         if name in loaded.machine.pockets and (value.strip() != CAREFUL or CAREFUL in loaded.job.bits):
             words = f"pocket {loaded.machine.pockets[name]} of {loaded.machine.name} holds {name}, and no other bit"
             hint = (
-                "name the other bit in the job's feature and in `pockets`; to compare bits only, name a copy of the "
-                "machine file without `pockets`"
+                "name the other bit in the job's feature and in `pockets`; only to compare bits, use a copy of "
+                "the machine "
+                "file without `pockets`"
             )
             yield Problem("command line", 0, 0, f"--bit {name[:40]}={value[:40]}", words, hint)
 

@@ -27,10 +27,12 @@ from toolpaths.pipeline.plan import AsCut, plan
 from toolpaths.target_shape.demand import Demand, Target
 
 _WANTS = {
-    "": "it wants a setup without `stock`: one that cuts the job's blank",
-    "jig": "only a jig has it: write it into a job with `part: jig`",
-    "sheet": "it wants a setup with its own `stock`, which is the sheet",
-    "edge": "it wants a setup with its own `stock`, which is the board, and `stand: bass edge up` or `treble edge up`",
+    "": "put it into a setup without `stock`, which cuts the job's blank",
+    "jig": "put it into a job with `part: jig`",
+    "sheet": "put it into a setup with its own `stock`, which is the sheet",
+    "edge": (
+        "put it into a setup with its own `stock`, which is the board, and `stand: bass edge up` or `treble edge up`"
+    ),
 }
 
 _FAR = 500.0
@@ -167,8 +169,8 @@ def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext], as_cut: AsCu
             except FeatureError as error:
                 out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:
-                hint = "see the board's widths and the places"
-                crossed = FeatureError("a shape that it rests on crosses itself", hint)
+                hint = "check the board's widths and the places"
+                crossed = FeatureError("its shape, or the board's, crosses itself", hint)
                 out.append(problem_of(loaded, feature.line, feature.name, crossed))
     return out
 
@@ -180,10 +182,12 @@ def _of_other_jobs(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list
         for feature in context.setup.features:
             if (feature.piece == "jig") == (loaded.job.part == "jig") or feature.on_jig:
                 continue
-            error = FeatureError(f"setup {name} makes no jig", _WANTS["jig"])
+            error = FeatureError(f"setup {name} does not make a jig", _WANTS["jig"])
             if loaded.job.part == "jig":
-                hint = "a jig takes what its own features are, and `plane`, `bores`, `pocket`, `engraving`"
-                error = FeatureError("no jig has it: it is cut from a board or a neck", hint)
+                hint = (
+                    "leave it out; a jig can have the features of jigs, and `plane`, `bores`, `pocket` and `engraving`"
+                )
+                error = FeatureError("a jig cannot have it: it is cut from a board or a neck", hint)
             out.append(problem_of(loaded, feature.line, feature.name, error))
     return out
 
@@ -193,9 +197,7 @@ def _must_belong(feature: Feature, context: SetupContext) -> None:
     here = "" if not context.apart else "sheet" if context.setup.stand is None else "edge"
     if feature.piece in (here, "jig"):
         return
-    raise FeatureError(
-        f"setup {context.setup.name} holds another piece than this feature is cut from", _WANTS[feature.piece]
-    )
+    raise FeatureError(f"this feature is not cut from the piece in setup {context.setup.name}", _WANTS[feature.piece])
 
 
 def _line_of(source: str, *keys: str) -> int:
@@ -218,8 +220,10 @@ def _moved_blank(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[P
         x0, y0, x1, y1 = context.stock_box
         seen = (x0, y0, x1, y1) if context.flipped == first.flipped else (x0, -y1, x1, -y0)
         if any(abs(a - b) > 1e-6 for a, b in zip(seen, first.stock_box, strict=True)):
-            hint = "give all setups the same nut_at; centre_at is measured from the operator's edge as the blank lies"
-            error = FeatureError("the blank lies elsewhere than in the first setup", hint, "")
+            hint = (
+                "give all setups the same nut_at; measure centre_at from the operator's edge, as the blank lies there"
+            )
+            error = FeatureError("the blank is not in the same place as in the first setup", hint, "")
             out.append(problem_of(loaded, context.setup.features[0].line, f"setup {name}", error))
     return out
 
@@ -236,6 +240,6 @@ def _far_off(loaded: LoadedJob, contexts: dict[str, SetupContext], wanted: Targe
             off = max(x0 - ax0, y0 - ay0, ax1 - x1, ay1 - y1)
             if off > _FAR:
                 words = f"it reaches {show(off, loaded.job.units, 0)} past the blank"
-                error = FeatureError(words, "see its place and its size, and their units")
+                error = FeatureError(words, "check its place, its size and their units")
                 out.append(problem_of(loaded, demand.job_line, demand.feature, error))
     return list(dict.fromkeys(out))

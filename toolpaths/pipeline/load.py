@@ -146,7 +146,7 @@ def _machine(document: Document, folder: Path, problems: list[Problem]) -> Machi
         problems.append(document.problem(("machine",), f"no machine is called `{name[:60]}`", machine_hint(name)))
     elif not os.path.exists(path):
         problems.append(
-            document.problem(("machine",), f"there is no file `{name[:200]}`", "its path counts from the job's folder")
+            document.problem(("machine",), f"there is no file `{name[:200]}`", "give its path from the job's folder")
         )
     else:
         try:
@@ -187,7 +187,7 @@ def _instrument(
         return given, here
     path = folder / given
     if not os.path.exists(path):
-        hint = "its path counts from the job's folder"
+        hint = "give its path from the job's folder"
         problems.append(document.problem(("instrument",), f"there is no file `{given[:200]}`", hint))
         return None, here
     try:
@@ -247,7 +247,7 @@ def _features(
             first = names.setdefault(name.casefold(), i)
             if first != i:
                 line, _ = document.place(("setups", first, "name"))
-                words = f"a second setup of this name; the first is on line {line}"
+                words = f"two setups have this name; the first is on line {line}"
                 problems.append(document.problem(("setups", i, "name"), words, "give it a name of its own"))
     return out
 
@@ -269,7 +269,7 @@ def _unknown_offsets(document: Document, machine: Machine) -> Iterator[Problem]:
     for i, setup in _setups_of(document):
         offset = setup.get("offset", "G54")
         if isinstance(offset, str) and re.fullmatch(r"G5[4-9](\.[1-3])?", offset) and offset not in machine.offsets:
-            hint = f"its offsets: {', '.join(machine.offsets)}"
+            hint = f"its offsets are {', '.join(machine.offsets)}"
             yield document.problem(("setups", i, "offset"), f"{machine.name} has no offset {offset}", hint)
 
 

@@ -70,7 +70,7 @@ def _context(loaded: LoadedJob) -> SetupContext:
 def _jig_document(document: Document, at: KeyPath, path: Path) -> Document:
     """The file of a jig. Raises JobError for one that is not there, cannot be read, or is of another part."""
     if not os.path.isfile(path):
-        hint = "its path counts from the job's folder; `neckpath start --part jig` writes a first one"
+        hint = "give its path from the job's folder; `neckpath start --part jig` writes a first one"
         raise JobError([document.problem(at, f"there is no file `{str(path)[:200]}`", hint)])
     found = read_document(path)
     part = found.data.get("part", "board")
@@ -86,15 +86,15 @@ def _not_this(document: Document, at: KeyPath, path: Path, job: Job, setup: Setu
     mine, out = jig.get(("for", part)), []
     if not isinstance(mine, str) or not same_file(folder / mine, path):
         hint = f"write `for: {{{part}: {os.path.relpath(path, folder)}}}` into {Path(jig.file).name}"
-        return [document.problem(at, "the jig does not serve this job", hint)]
+        return [document.problem(at, "the jig does not name this job", hint)]
     offset = jig.get(("setups", 0, "offset")) or "G54"
     if isinstance(offset, str) and setup.offset != offset:
-        words = f"the jig's offset is {offset[:10]}, and this setup's {setup.offset}: one offset serves both"
+        words = f"the jig has offset {offset[:10]}, and this setup {setup.offset}: both need the same one"
         out.append(document.problem((*at[:-2], "offset"), words, f"write `offset: {offset[:10]}`"))
     machine = jig.get(("machine",))
     if isinstance(machine, str) and _machine_file(machine, folder) != _machine_file(job.machine, path.parent):
         words = f"the jig is cut on {machine[:60]}, and this job is for {job.machine[:60]}"
-        out.append(document.problem(("machine",), words, "a jig stays on its machine: name the same one"))
+        out.append(document.problem(("machine",), words, "name the machine of the jig in this job"))
     return out
 
 
@@ -109,7 +109,7 @@ def _jig_job(document: Document, at: KeyPath, path: Path, load: Load) -> LoadedJ
     try:
         return load(path)
     except JobError as error:
-        first = document.problem(at, "the jig's job cannot be used", "put its own faults right first; they follow")
+        first = document.problem(at, "the jig's job cannot be used", "correct its faults first; they are listed below")
         raise JobError([first, *error.problems]) from None
 
 
@@ -117,10 +117,12 @@ def _uneven(document: Document, at: KeyPath, job: Job, jig: LoadedJob) -> list[P
     """Why nothing lies level on a jig, or it would be cut through."""
     context, thick, out = _context(jig), jig.job.stock.thickness, []
     if context.glue == thick.max and thick.min < thick.max:
-        hint = "give the jig a `plane: {leave: ...}`, which makes it true to this machine"
-        out.append(document.problem(at, "the jig's face is not planed, and not of one thickness", hint))
+        hint = "give the jig a `plane: {leave: ...}`, which makes it level on this machine"
+        out.append(document.problem(at, "the jig is not planed, and its thickness is not the same everywhere", hint))
     if context.seat.height <= STAYS_UNDER:
         units = job.units
-        words = f"only {show(context.seat.height, units)} of the jig would be under the blank"
-        out.append(document.problem(at, words, f"at least {show(STAYS_UNDER, units)}: a less deep seat"))
+        words = f"only {show(context.seat.height, units)} of the jig would be left under the blank"
+        out.append(
+            document.problem(at, words, f"make the seat less deep: at least {show(STAYS_UNDER, units)} must stay")
+        )
     return out

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from toolpaths.common.errors import FeatureError, JobError, Problem
+from toolpaths.common.units import Units, size
 from toolpaths.features.kinds.bed_bores import BedBores
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.instrument.places import x_of
@@ -27,6 +28,11 @@ from toolpaths.job.setup_context import setup_context_of
 Load = Callable[[Path], LoadedJob]
 Moved = Callable[[Instrument, Path, Path], Instrument]
 """An instrument as it is written in one folder, for another."""
+_PINS: Mapping[Units, str] = {
+    "mm": "{height: 12, at: [{x: 10, y: 0, diameter: 6}]}",
+    "in": "{height: 0.5, at: [{x: 0.4, y: 0, diameter: 0.25}]}",
+}
+"""Pins as they may be written, in the job's units."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +58,7 @@ def served_jobs(document: Document, path: Path, load: Load, moved: Moved, proble
     instruments = {part: moved(one.job.instrument, one.path.parent, path.parent) for part, one in found.items()}
     first = next(iter(instruments.values()), None)
     if any(one != first for one in instruments.values()):
-        words, hint = "the jobs that it serves are for different instruments", "give both the same instrument file"
+        words, hint = "the jobs that lie on it are for different instruments", "give both the same instrument file"
         problems.append(document.problem(("for",), words, hint, on_key=True))
     return ServedJobs(found, first)
 
@@ -62,9 +68,9 @@ def serving_faults(document: Document) -> Iterator[Problem]:
     jig, given = document.data.get("part") == "jig", document.data.get("for")
     if jig and given is None:
         hint = "name the jobs that lie on it: `for: {board: my-board.yaml, neck: my-neck.yaml}`"
-        yield document.problem(("part",), "a jig serves a board, a neck or both", hint)
+        yield document.problem(("part",), "a jig needs a job that lies on it", hint)
     if not jig and given is not None:
-        words = "only a jig serves other jobs"
+        words = "only a jig has `for`"
         yield document.problem(("for",), words, "write `part: jig`, or leave it out", on_key=True)
 
 
@@ -134,7 +140,7 @@ def same_file(one: Path, other: Path) -> bool:
 def _served(document: Document, at: KeyPath, part: Part, path: Path, load: Load) -> LoadedJob:
     """A job that a jig names. Raises JobError for one that is not there, is of another part, or cannot be used."""
     if not os.path.isfile(path):
-        hint = "its path counts from the jig's folder"
+        hint = "give its path from the jig's folder"
         raise JobError([document.problem(at, f"there is no file `{str(path)[:200]}`", hint)])
     found = read_document(path).data.get("part", "board")
     if found != part:
@@ -143,7 +149,7 @@ def _served(document: Document, at: KeyPath, part: Part, path: Path, load: Load)
     try:
         return load(path)
     except JobError as error:
-        first = document.problem(at, "that job cannot be used", "put its own faults right first; they follow")
+        first = document.problem(at, "that job cannot be used", "correct its faults first; they are listed below")
         raise JobError([first, *error.problems]) from None
 
 
@@ -166,27 +172,27 @@ def _bores(job: Job, setup: Setup, kind: type[BedBores] | type[PinBores]) -> lis
 def _on_bed(document: Document, at: KeyPath, setup: Setup) -> Iterator[Problem]:
     """A setup without a jig takes no zero from one."""
     if any(setup.zero.on_jig):
-        hint = "name it: `hold: {jig: my-jig.yaml}`, or zero at the nut, the centreline and the bed"
-        yield document.problem((*at, "zero"), "the zero is a jig's, and `hold` names none", hint, on_key=True)
+        hint = "name the jig: `hold: {jig: my-jig.yaml}`, or zero at the nut, the centreline and the bed"
+        yield document.problem((*at, "zero"), "the zero is on a jig, and `hold` names no jig", hint, on_key=True)
 
 
 def _on_jig(document: Document, at: KeyPath, job: Job, setup: Setup) -> Iterator[Problem]:
     """What a setup on a jig must say, and may not."""
     if not all(setup.zero.on_jig):
         hint = "write `zero: {x: jig, y: jig, z: jig seat}`"
-        yield document.problem((*at, "zero"), "work on a jig has the jig's zero", hint, on_key=True)
+        yield document.problem((*at, "zero"), "a blank on a jig uses the jig's zero", hint, on_key=True)
     if setup.stock is not None:
-        hint = "give it a hold of its own"
-        yield document.problem((*at, "hold", "jig"), "a piece of its own does not lie on a jig", hint)
+        hint = "hold it another way"
+        yield document.problem((*at, "hold", "jig"), "a setup with its own `stock` cannot use the jig", hint)
     if setup.under.thickness:
-        hint = "leave `under` out; tape has its thickness in `hold: {tape: {thickness: 0.2}}`"
-        yield document.problem((*at, "under"), "on a jig nothing else lies under the blank", hint, on_key=True)
+        hint = f"leave `under` out; the thickness of tape is in `hold: {{tape: {{thickness: {size(0.2, job.units)}}}}}`"
+        yield document.problem((*at, "under"), "nothing else can be under a blank on a jig", hint, on_key=True)
     if setup.skew is not None:
-        hint = "leave `skew` out: its dowels and pins lay it straight"
-        yield document.problem((*at, "skew"), "on a jig no blank lies askew", hint, on_key=True)
+        hint = "leave `skew` out: dowels and pins hold the blank straight"
+        yield document.problem((*at, "skew"), "a blank on a jig cannot be skewed", hint, on_key=True)
     for k, feature in enumerate(setup.features):
         if isinstance(feature, BedBores):
-            words = "on a jig the bed has no bores: the jig has them"
+            words = "with a jig the holes are in the jig, not in the bed"
             hint = "leave `bed_bores` out: `jig_pins` of the jig bores a hole for every pin of `hold`"
             yield document.problem((*at, "features", k, feature.key), words, hint, on_key=True)
     pins = setup.holders.pins
@@ -194,8 +200,8 @@ def _on_jig(document: Document, at: KeyPath, job: Job, setup: Setup) -> Iterator
         isinstance(f, PinBores) for other in job.setups if other.flip is None for f in other.features
     )
     if pins is not None and pins.at is None and not bored:
-        hint = "say where they stand: `pins: {height: 12, at: [{x: 10, y: 0, diameter: 6}]}`, or bore the first side"
-        yield document.problem((*at, "hold", "pins"), "no side cut before has bores for them to stand in", hint)
+        hint = f"give their places: `pins: {_PINS[job.units]}`, or bore `pin_bores` in the first side"
+        yield document.problem((*at, "hold", "pins"), "no side that is cut before has bores for the pins", hint)
 
 
 def _of_jig(document: Document, job: Job, others: ServedJobs, machine: Machine | None) -> Iterator[Problem]:
@@ -204,29 +210,31 @@ def _of_jig(document: Document, job: Job, others: ServedJobs, machine: Machine |
     for i, setup in enumerate(job.setups):
         at: KeyPath = ("setups", i)
         if setup.holders.jig is not None:
-            yield document.problem((*at, "hold", "jig"), "a jig does not lie on a jig", "screw it to the bed")
+            yield document.problem((*at, "hold", "jig"), "a jig cannot lie on a jig", "screw it to the bed")
         if setup.flip is not None:
-            yield document.problem((*at, "flip"), "a jig is cut from above alone", "leave `flip` out")
+            yield document.problem((*at, "flip"), "a jig is cut from above only", "leave `flip` out")
         if setup.stock is not None:
             yield document.problem((*at, "stock"), "a jig is one board", "leave this `stock` out")
         if setup.skew is not None:
-            hint = "leave `skew` out: what lies on it is cut along the machine's axes"
+            hint = "leave `skew` out: its blanks are cut along the machine's axes too"
             yield document.problem((*at, "skew"), "a jig is cut along the machine's axes", hint, on_key=True)
         if (setup.zero.x, setup.zero.y) != ("nut", "centreline"):
-            hint = "write `x: nut, y: centreline`: the work that lies on it takes its zero from there"
-            yield document.problem((*at, "zero"), "a jig is zeroed at the nut line and the centreline", hint)
+            hint = "write `x: nut, y: centreline`: blanks on the jig use that zero"
+            yield document.problem((*at, "zero"), "a jig must be zeroed at the nut line and the centreline", hint)
         if setup.offset != first.offset:
-            yield document.problem((*at, "offset"), "a jig has one offset", f"write `offset: {first.offset}`")
+            yield document.problem(
+                (*at, "offset"), "all setups of a jig need the same offset", f"write `offset: {first.offset}`"
+            )
     for part, other in others.jobs.items():
         place: KeyPath = ("for", part)
         here = [s for s in other.job.setups if s.stock is None and not _elsewhere(other, s, Path(document.file))]
         if not here:
-            words = "every setup of that job lies on another jig"
-            yield document.problem(place, words, "name this one in its `hold`, or leave it out here")
+            words = "every setup of that job is on another jig"
+            yield document.problem(place, words, "name this jig in its `hold`, or leave that job out here")
         for setup in here:
             if setup.holders.jig is not None and setup.offset != first.offset:
                 words = f"setup {setup.name} of that job has offset {setup.offset}, and the jig {first.offset}"
-                yield document.problem(place, words, "one offset serves both: it is found once")
+                yield document.problem(place, words, f"write `offset: {first.offset}` in that job")
         if other.job.handed != job.handed:
             words = f"that job is {other.job.handed}-handed, and the jig {job.handed}-handed"
             yield document.problem(place, words, f"write `handed: {other.job.handed}` in the jig too")
@@ -234,5 +242,5 @@ def _of_jig(document: Document, job: Job, others: ServedJobs, machine: Machine |
             words = f"that job is for {other.machine.name}, and the jig for {machine.name}"
             yield document.problem(place, words, f"write `machine: {other.job.machine}` in the jig too")
     if others.instrument is not None and job.instrument != others.instrument:
-        hint = "leave `instrument` out: it is then that of the jobs that lie on it"
-        yield document.problem(("instrument",), "the jobs that it serves are for another instrument", hint)
+        hint = "leave `instrument` out: the jig then takes it from those jobs"
+        yield document.problem(("instrument",), "the jobs that lie on it are for another instrument", hint)

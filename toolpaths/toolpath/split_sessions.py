@@ -144,11 +144,12 @@ def _too_long(toolpath: Toolpath, context: SetupContext, booked: float, room: fl
     piece = Toolpath(toolpath.program_plan, toolpath.sections[:whole], toolpath.owners[:whole])
     title, hint = section.title, "book longer, or cut it with a wider bit"
     if whole > 1:
-        title = "planing, which has to be done in one go where Z is zeroed on the stock's top,"
-        hint = "book longer, or zero on the bed: then it can stop between its levels"
+        title = "planing, which is not divided because Z is zeroed on the stock's top,"
+        hint = "book longer, or zero Z on the bed: then planing can stop between two levels"
     return FeatureError(
-        f"{section.feature}: {title} takes {minutes_of(piece, context)[0]:.1f} minutes, and a booking of {booked:g} "
-        f"leaves {max(room, 0.0):.1f} for it once the bit is in ({context.machine.change_minutes:g} minutes)",
+        f"{section.feature}: {title} takes {minutes_of(piece, context)[0]:.1f} minutes, and a booking of "
+        f"{booked:g} leaves {max(room, 0.0):.1f} for it after the bit change ({context.machine.change_minutes:g} "
+        "minutes)",
         hint,
         "",
     )

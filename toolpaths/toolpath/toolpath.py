@@ -154,8 +154,8 @@ class ToolpathBuilder:
     def _to(self, step: Step) -> None:
         if self.drawn >= MOST_STEPS:
             raise FeatureError(
-                f"it comes to more than {MOST_STEPS} moves",
-                "give a greater pass_depth, step_over or scallop, a wider bit or a simpler drawing",
+                f"it needs more than {MOST_STEPS} moves",
+                "give a greater `pass_depth`, `step_over` or `scallop`, or take a wider bit or a simpler drawing",
             )
         self.drawn += 1
         self.steps.append(step)

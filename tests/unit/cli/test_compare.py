@@ -100,7 +100,7 @@ def test_a_bit_that_cannot_cut_it_is_told_in_its_row() -> None:
     assert "cannot be cut so" in result.output
     refused = {v["run"]: v["refused"] for v in report()["variants"]}  # type: ignore[attr-defined]
     assert [] == refused["three=2"]
-    assert any("the pockets 5.00 mm" in words for words in refused["three=6"])
+    assert any("the pockets only 5.00 mm" in words for words in refused["three=6"])
 
 
 def test_a_bit_that_must_not_cut_it_is_told_with_the_judge_s_words() -> None:

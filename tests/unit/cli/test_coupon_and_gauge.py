@@ -91,7 +91,7 @@ def test_pieces_of_one_bit_that_disagree_are_told() -> None:
         (["--stock", "120x60"], "is not LENGTHxWIDTHxTHICKNESS"),
         (["--stock", "0x60x10"], "more than 0"),
         (["--stock", "120x60x2"], "is too thin"),
-        (["--stock", "30x60x10"], "pieces do not go onto"),
+        (["--stock", "30x60x10"], "pieces do not fit onto a scrap of"),
     ],
 )
 def test_what_a_coupon_cannot_be_made_of_ends_with_two(arguments: list[str], said: str, here: Path) -> None:
@@ -143,7 +143,7 @@ def test_the_printed_block_goes_into_the_machine_file(here: Path) -> None:
     ("arguments", "said"),
     [
         (["nothing-here"], "no machine of this name"),
-        (["bench-router", "--bit", "quarter"], "quarter scratches 6.35 mm wide"),
+        (["bench-router", "--bit", "quarter"], "quarter cuts a line 6.35 mm wide"),
         (["bench-router", "--wood", "cheese"], "No wood is called `cheese`"),
         (["bench-router", "--measured", "380"], "measure again"),
         (["bench-router", "--length", "10"], "too short to measure"),

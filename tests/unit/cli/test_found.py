@@ -30,7 +30,7 @@ def test_values_are_kept_beside_the_job_with_its_hash(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("value", "words"),
     [
-        ("M7=3.8", "3.80 mm is too far from 5.00 mm ± 0.10 to be true"),
+        ("M7=3.8", "3.80 mm is too far from 5.00 mm ± 0.10 to be right"),
         ("M7=zwei", "not a length"),
         ("M99=5", "No place of the measuring list is called `M99`"),
         ("M12=0.2", "narrower than scorer"),

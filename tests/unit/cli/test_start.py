@@ -307,7 +307,11 @@ def test_a_bit_of_ones_own_is_described_tried_and_written(here: Path) -> None:
         ("--scorer", "diameter: 0.5, cutting_length: 0.3, shank: 3.175, stickout: 15", "must cut 0.5 mm deep"),
         ("--outline", "diameter: 3, cutting_length: 4, shank: 6, stickout: 20", "its cutting edges are 4 long"),
         ("--outline", "diameter: 3, cutting_length: 12, shank: 3, stickout: 6", "it stands 6 out"),
-        ("--pocket", "diameter: 8, cutting_length: 20, shank: 8, stickout: 30", "8.00 mm wide, the pockets 6.00 mm"),
+        (
+            "--pocket",
+            "diameter: 8, cutting_length: 20, shank: 8, stickout: 30",
+            "8.00 mm wide, and the pockets only 6.00 mm",
+        ),
         (
             "--pocket",
             "diameter: 3, cutting_length: 12, shank: 3, stickout: 20}, x: {a: 1",

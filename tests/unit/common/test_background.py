@@ -63,7 +63,7 @@ def test_an_error_that_cannot_be_sent_is_told_in_words() -> None:
 @FORKS
 def test_a_lost_child_is_told_in_words() -> None:
     work = BackgroundTask(lambda: os.kill(os.getpid(), signal.SIGKILL))
-    with pytest.raises(RuntimeError, match="a helper process was lost"):
+    with pytest.raises(RuntimeError, match="a helper process ended early"):
         work.result()
 
 

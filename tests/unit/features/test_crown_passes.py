@@ -1,4 +1,5 @@
-"""Passes over a round top leave no wood between them, whatever the radius, the ridges allowed and the bit's width."""
+"""Passes over a round top leave too little wood between them, whatever the radius, the ridges allowed and the "
+"bit's width."""
 
 from __future__ import annotations
 

@@ -69,7 +69,7 @@ def test_one_that_is_not_drawn_is_none() -> None:
             {},
             "in front of the nut it is wider than the shaft (to x 4.00 mm)",
         ),
-        (GOOD + '<circle r="3" cx="-60"/>', {}, "2 outlines, and one is wanted"),
+        (GOOD + '<circle r="3" cx="-60"/>', {}, "it has 2 outlines, and needs one"),
         (OPEN, {}, "polyline head is open: it ends at x -120.00 mm, y -30.00 mm, 60.00 mm from where it begins"),
         (GOOD, {"layer": "OUTLINE"}, "it has no group with the id `OUTLINE`"),
         (GOOD, {"drawing": "tail.svg"}, "there is no file `tail.svg`"),
@@ -83,7 +83,7 @@ def test_what_makes_no_headstock_is_said(drawn: Any, body: str, head: dict[str, 
 
 
 def test_the_neck_refuses_it_with_the_same_words(drawn: Any) -> None:
-    with pytest.raises(FeatureError, match=r"headstock, head\.svg: 2 outlines, and one is wanted"):
+    with pytest.raises(FeatureError, match=r"headstock, head\.svg: it has 2 outlines, and needs one"):
         neck_part(*_with_margin(drawn(GOOD + '<circle r="3" cx="-60"/>')))
 
 

@@ -36,7 +36,7 @@ def test_a_trapezoid_s_sides_are_parallel_to_the_edges_at_the_inset(make_instrum
 def test_a_trapezoid_needs_room_between_its_sides(instrument) -> None:
     with pytest.raises(FeatureError) as caught:
         trapezoid(instrument, FretLine(90.0), FretLine(110.0), 25.0)
-    assert "nothing is left between two sides 25.00 mm from the edges of a board 45.37 mm wide" == said(caught.value)
+    assert "an inset of 25.00 mm leaves nothing of the marker: the board is 45.37 mm wide there" == said(caught.value)
 
 
 def test_rounding_takes_what_the_closed_form_says() -> None:

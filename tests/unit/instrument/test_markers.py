@@ -73,7 +73,7 @@ def test_a_double_in_a_row_stands_one_behind_the_other(instrument) -> None:
 
 @pytest.mark.parametrize(
     ("offset", "spacing", "words"),
-    [(6.0, 40.0, "would stand beyond their frets"), (60.0, None, "would stand outside the board")],
+    [(6.0, 40.0, "would be past the frets beside them"), (60.0, None, "would be outside the board")],
 )
 def test_a_row_beside_the_board_is_refused(instrument, offset: float, spacing: float | None, words: str) -> None:
     with pytest.raises(FeatureError, match=words):

@@ -77,7 +77,7 @@ def test_where_frets_are_close_a_double_stands_closer(make_instrument) -> None:
     ("keys", "words"),
     [
         ({"frets": [25]}, "there is no fret 25"),
-        ({"frets": [12], "spacing": 40.0}, "the two dots at fret 12 would stand beyond their frets"),
+        ({"frets": [12], "spacing": 40.0}, "the two dots at fret 12 would be past the frets beside them"),
     ],
 )
 def test_what_cannot_be_is_refused(instrument, keys: dict[str, object], words: str) -> None:

@@ -79,10 +79,16 @@ def test_on_the_flare_the_edge_is_measured_straight_across() -> None:
     ("head", "first", "spacing", "edge", "said"),
     [
         (None, -45.0, 38.0, 13.0, "the neck has no headstock"),
-        ({"drawing": "head.dxf", "thickness": 14}, -45.0, 38.0, 13.0, "the headstock is drawn"),
-        (HEAD, 0.0, 38.0, 13.0, "not all posts lie on the headstock"),
-        (HEAD, -45.0, 116.0, 13.0, "not all posts lie on the headstock"),
-        (HEAD, -45.0, 38.0, 36.0, "the headstock is too narrow there"),
+        (
+            {"drawing": "head.dxf", "thickness": 14},
+            -45.0,
+            38.0,
+            13.0,
+            "the headstock is drawn, so rows along its sides are unknown",
+        ),
+        (HEAD, 0.0, 38.0, 13.0, "not all posts are on the headstock"),
+        (HEAD, -45.0, 116.0, 13.0, "not all posts are on the headstock"),
+        (HEAD, -45.0, 38.0, 36.0, "the headstock is too narrow for an `edge`"),
     ],
 )
 def test_a_layout_that_cannot_be_is_refused(head: Any, first: float, spacing: float, edge: float, said: str) -> None:

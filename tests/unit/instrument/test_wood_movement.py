@@ -9,7 +9,7 @@ from toolpaths.instrument.wood_movement import change_of_width, moisture_at, mov
 
 @pytest.mark.parametrize(("humidity", "temperature"), [(4.9, 21), (95.1, 21), (50, -1.2), (50, 132.3)])
 def test_outside_its_range_the_moisture_is_refused(humidity: float, temperature: float) -> None:
-    with pytest.raises(ValueError, match="lies between"):
+    with pytest.raises(ValueError, match="must be from"):
         moisture_at(humidity, temperature)
 
 
@@ -20,7 +20,7 @@ def test_at_the_ends_of_its_range_it_is_told(humidity: float, temperature: float
 
 @pytest.mark.parametrize(("start", "end"), [(5.9, 8), (8, 14.1), (14.1, 8), (15, 16)])
 def test_the_coefficients_are_refused_outside_6_to_14_percent(start: float, end: float) -> None:
-    with pytest.raises(ValueError, match="between 6 and 14 %"):
+    with pytest.raises(ValueError, match="from 6 to 14 %"):
         movement(50, 0.003, start, end)
 
 

@@ -43,10 +43,10 @@ def test_the_jobs_own_values_stand(ask, make_bit, maple, machine) -> None:
 @pytest.mark.parametrize(
     ("keys", "key", "says"),
     [
-        ({"feed": 3001}, "feed", "the machine feeds at most 3000 mm/min"),
-        ({"plunge": 1201}, "plunge", "the machine feeds at most 1200 mm/min in z"),
-        ({"rpm": 24001}, "rpm", "the spindle turns at 8000 to 24000 rpm"),
-        ({"rpm": 7999}, "rpm", "the spindle turns at 8000 to 24000 rpm"),
+        ({"feed": 3001}, "feed", "3001 mm/min is more than the machine's feed limit, 3000 mm/min"),
+        ({"plunge": 1201}, "plunge", "1201 mm/min is more than the machine's feed limit in Z, 1200 mm/min"),
+        ({"rpm": 24001}, "rpm", "24001 rpm is outside the spindle's range, 8000 to 24000 rpm"),
+        ({"rpm": 7999}, "rpm", "7999 rpm is outside the spindle's range, 8000 to 24000 rpm"),
     ],
 )
 def test_what_the_machine_cannot_do_is_refused(ask, make_bit, maple, machine, keys, key, says) -> None:
@@ -64,7 +64,7 @@ def test_what_the_machine_just_can_do_is_kept(ask, make_bit, maple, machine, key
 
 
 def test_a_speed_above_the_bits_own_is_refused(ask, make_bit, maple, machine) -> None:
-    with pytest.raises(FeatureError, match="this bit may turn at 16000 rpm at most") as caught:
+    with pytest.raises(FeatureError, match="16001 rpm is more than this bit's highest speed, 16000 rpm") as caught:
         settle(ask(rpm=16001), make_bit(19, max_rpm=16000), maple, machine)
     assert "rpm" == caught.value.key
 
@@ -73,8 +73,8 @@ def test_limits_are_told_in_the_units_of_the_job(ask, make_bit, maple, make_mach
     machine = make_machine(units="in", feed_limit={"x": 2540, "y": 2540, "z": 500})
     with pytest.raises(FeatureError) as caught:
         settle(ask(feed=2600), make_bit(6.35), maple, machine)
-    assert "the machine feeds at most 2540 mm/min" == said(caught.value)
-    assert "the machine feeds at most 100.0 in/min" == said(caught.value, "in")
+    assert "2600 mm/min is more than the machine's feed limit, 2540 mm/min" == said(caught.value)
+    assert "102.4 in/min is more than the machine's feed limit, 100.0 in/min" == said(caught.value, "in")
 
 
 # Spindle
@@ -106,7 +106,7 @@ def test_a_very_wide_bit_turns_as_slowly_as_the_spindle_can(ask, make_bit, maple
 
 
 def test_a_bit_too_slow_for_the_spindle_is_refused(ask, make_bit, maple, machine) -> None:
-    with pytest.raises(FeatureError, match="at 7000 rpm at most, and the spindle's lowest speed is 8000") as caught:
+    with pytest.raises(FeatureError, match="highest speed is 7000 rpm, and the spindle's lowest is 8000 rpm") as caught:
         settle(ask(), make_bit(38, max_rpm=7000), maple, machine)
     assert "bit" == caught.value.key
 
@@ -118,7 +118,7 @@ def test_a_dial_is_set_to_the_mark_at_or_below(ask, make_bit, maple, by_hand) ->
 
 
 def test_a_bit_below_the_dials_first_mark_is_refused(ask, make_bit, maple, by_hand) -> None:
-    with pytest.raises(FeatureError, match="at 9000 rpm at most, and the spindle's lowest speed is 10000"):
+    with pytest.raises(FeatureError, match="highest speed is 9000 rpm, and the spindle's lowest is 10000 rpm"):
         settle(ask(), make_bit(6.35, max_rpm=9000), maple, by_hand)
 
 

@@ -148,7 +148,7 @@ def test_a_face_too_thin_for_what_comes_says_that_the_part_is_lost(tmp_path: Pat
         lay_out(job, COARSE)
     (problem,) = caught.value.problems
     assert "the pockets would go through the board" in problem.problem
-    assert "this part is lost" in problem.hint
+    assert "this part cannot be finished" in problem.hint
 
 
 SIDES = Path(__file__).parents[2] / "cases" / "two_sided_neck.yaml"

@@ -97,7 +97,7 @@ def test_a_piece_is_known_by_its_name_or_by_some_of_its_words(asked: str, label:
 def test_what_fits_two_pieces_is_refused_with_both(asked: str, labels: tuple[str, str]) -> None:
     path = DEMOS / ("tenor_board.yaml" if "level" in asked else "fanned_seven.yaml")
     problem, hint = refused(path, asked)
-    assert f"2 pieces fit `{asked}`" == problem
+    assert f"2 pieces match `{asked}`" == problem
     assert all(label in hint for label in labels)
 
 
@@ -108,14 +108,14 @@ def test_a_comment_that_the_program_cut_short_is_known() -> None:
 
 def test_a_name_that_two_features_have_is_refused_with_what_to_type() -> None:
     problem, hint = refused(DEMOS / "compound_board.yaml", "fret 12")
-    assert "2 pieces fit `fret 12`" == problem
+    assert "2 pieces match `fret 12`" == problem
     assert 'type the one that you mean: "score_lines: fret 12", "fret_slots: fret 12"' == hint
     assert "fret_slots: fret 12" == meant(DEMOS / "compound_board.yaml", "fret_slots: fret 12")
 
 
 def test_a_wrong_name_is_answered_with_the_nearest_and_with_what_there_is() -> None:
     problem, hint = refused(DEMOS / "tenor_board.yaml", "frat 12")
-    assert "no feature, and no piece of one, is called `frat 12`" == problem
+    assert "no feature or piece is called `frat 12`" == problem
     assert hint.startswith("did you mean `fret 12`? the job has plane, score_lines, ")
     assert hint.endswith('such as --from "score_lines: fret 12"')
     problem, hint = refused(DEMOS / "tenor_board.yaml", "score_lines: fret 30")

@@ -333,7 +333,7 @@ def test_an_instrument_file_that_is_missing_or_a_folder_or_not_utf_8_is_told() -
     assert ["parts/tenor.yaml:1:15: : not UTF-8 text (byte 0xff) [save the file as UTF-8]"] == told(text)
     Path("parts/tenor.yaml").unlink()
     assert [
-        "job.yaml:5:13: instrument: there is no file `parts/tenor.yaml` [its path counts from the job's folder]"
+        "job.yaml:5:13: instrument: there is no file `parts/tenor.yaml` [give its path from the job's folder]"
     ] == told(text)
     assert ["parts:0:0: : this is a folder, not a file [name the YAML file in it]"] == told(
         but("parts/tenor.yaml", "parts", text)
@@ -408,7 +408,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "machine: bench-router",
             "machine: mine.yaml",
-            ["3:10: machine: there is no file `mine.yaml` [its path counts from the job's folder]"],
+            ["3:10: machine: there is no file `mine.yaml` [give its path from the job's folder]"],
         ),
         (
             "wood: hard maple",
@@ -473,7 +473,10 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "offset: G54",
             "offset: G59.1",
-            ["17:13: setups[0].offset: bench router has no offset G59.1 [its offsets: G54, G55, G56, G57, G58, G59]"],
+            [
+                "17:13: setups[0].offset: bench router has no offset G59.1 [its offsets are G54, G55, G56, G57, "
+                "G58, G59]"
+            ],
         ),
         (
             "y: centreline",
@@ -620,8 +623,7 @@ def test_a_feature_that_names_a_faulty_bit_is_not_told_as_well() -> None:
 def test_a_second_setup_of_the_same_name_is_told() -> None:
     second = indent(dedent(JOB[JOB.index("  - name") :].replace("face", "Face")), "  ")
     assert [
-        "job.yaml:25:11: setups[1].name: a second setup of this name; the first is on line 16 "
-        "[give it a name of its own]"
+        "job.yaml:25:11: setups[1].name: two setups have this name; the first is on line 16 [give it a name of its own]"
     ] == told(JOB + second)
 
 

@@ -63,7 +63,7 @@ def test_faults_of_drawings_stand_at_the_keys_that_name_them(job: Path) -> None:
     lines = job.read_text().splitlines()
     assert ("pocket.drawing", "leaf.svg: there is no file `leaf.svg`") == (first.key, first.problem)
     assert "drawing: drawings/leaf.svg" in lines[first.line - 1][first.column - 1 :]
-    assert ("engraving 2.drawing", "heron_lines.dxf: not readable as a DXF file") == (
+    assert ("engraving 2.drawing", "heron_lines.dxf: it cannot be read as a DXF file") == (
         second.key,
         second.problem.split(" (")[0],
     )
@@ -81,4 +81,4 @@ def test_an_open_outline_is_named_with_its_entity(job: Path) -> None:
         "leaf.svg: path edge in group leaf is open: it ends at x -7.00 mm, y -0.50 mm, 0.50 mm from where it begins"
         == problem.problem
     )
-    assert "close it" == problem.hint
+    assert "close the outline" == problem.hint

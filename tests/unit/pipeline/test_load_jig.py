@@ -93,7 +93,7 @@ def test_a_setup_on_another_jig_is_not_served(tmp_path: Path) -> None:
     assert [s.name for s in load_job(files["jig"]).served] == ["board, bores", "board, face", "neck, back"]
     changed(files["neck"], "jig: jig.yaml", "jig: other.yaml")
     (found,) = problems(files["jig"])
-    assert (found.key, found.problem) == ("for.neck", "every setup of that job lies on another jig")
+    assert (found.key, found.problem) == ("for.neck", "every setup of that job is on another jig")
 
 
 # What is refused, and where
@@ -161,19 +161,29 @@ def uneven(files: dict[str, Path]) -> None:
 
 
 REFUSALS: dict[str, tuple[Callable[[dict[str, Path]], None], str, str, str]] = {
-    "no file": (no_jig, "setups[0].hold.jig", "there is no file", "counts from the job's folder"),
+    "no file": (no_jig, "setups[0].hold.jig", "there is no file", "path from the job's folder"),
     "no jig": (is_board, "setups[0].hold.jig", "makes a board, not a jig", "`part: jig`"),
-    "another's jig": (serves_another, "setups[0].hold.jig", "does not serve this job", "for: {neck: neck.yaml}"),
-    "offset": (other_offset, "setups[0].offset", "the jig's offset is G54, and this setup's G55", "offset: G54"),
-    "machine": (other_machine, "machine", "cut on bench-router, and this job is for shop-gantry", "name the same one"),
-    "faulty jig": (faulty, "setups[0].hold.jig", "cannot be used", "put its own faults right"),
-    "zero": (own_zero, "setups[0].zero", "has the jig's zero", "zero: {x: jig, y: jig, z: jig seat}"),
-    "under": (under, "setups[0].under", "nothing else lies under", "leave `under` out"),
-    "askew": (askew, "setups[0].skew", "no blank lies askew", "leave `skew` out"),
-    "bed bores": (bed_bores, "setups[1].features[0].bed_bores", "the jig has them", "jig_pins"),
-    "pins": (pins_too_soon, "setups[0].hold.pins", "no side cut before has bores", "say where they stand"),
-    "no bores": (pins_without_bores, "setups[1].hold.pins", "no side cut before has bores", "bore the first side"),
-    "zero of no jig": (zero_without_jig, "setups[0].zero", "`hold` names none", "hold: {jig: my-jig.yaml}"),
+    "another's jig": (serves_another, "setups[0].hold.jig", "does not name this job", "for: {neck: neck.yaml}"),
+    "offset": (other_offset, "setups[0].offset", "the jig has offset G54, and this setup G55", "offset: G54"),
+    "machine": (
+        other_machine,
+        "machine",
+        "cut on bench-router, and this job is for shop-gantry",
+        "name the machine of the jig",
+    ),
+    "faulty jig": (faulty, "setups[0].hold.jig", "cannot be used", "correct its faults first"),
+    "zero": (own_zero, "setups[0].zero", "uses the jig's zero", "zero: {x: jig, y: jig, z: jig seat}"),
+    "under": (under, "setups[0].under", "nothing else can be under", "leave `under` out"),
+    "askew": (askew, "setups[0].skew", "a blank on a jig cannot be skewed", "leave `skew` out"),
+    "bed bores": (bed_bores, "setups[1].features[0].bed_bores", "the holes are in the jig", "jig_pins"),
+    "pins": (pins_too_soon, "setups[0].hold.pins", "no side that is cut before has bores", "give their places"),
+    "no bores": (
+        pins_without_bores,
+        "setups[1].hold.pins",
+        "no side that is cut before has bores",
+        "bore `pin_bores` in the first side",
+    ),
+    "zero of no jig": (zero_without_jig, "setups[0].zero", "`hold` names no jig", "hold: {jig: my-jig.yaml}"),
     "uneven": (uneven, "setups[0].hold.jig", "not planed", "plane: {leave: ...}"),
 }
 
@@ -203,13 +213,13 @@ def test_what_does_not_go_on_a_jig_is_told_at_its_place(tmp_path: Path, name: st
         (lambda f: f["neck"].unlink(), "for.neck", "there is no file"),
         (lambda f: changed(f["jig"], "neck: neck.yaml", "neck: board.yaml"), "for.neck", "makes a board, not a neck"),
         (lambda f: changed(f["neck"], "wood: hard", "wodo: hard"), "for.neck", "that job cannot be used"),
-        (lambda f: changed(f["jig"], "for: {board", "# {board"), "part", "serves a board, a neck or both"),
+        (lambda f: changed(f["jig"], "for: {board", "# {board"), "part", "a jig needs a job that lies on it"),
         (
             lambda f: changed(f["jig"], "x: nut, y: centreline", "x: stock end, y: centreline"),
             "setups[0].zero",
             "zeroed",
         ),
-        (lambda f: changed(f["jig"], "part: jig", "part: board"), "for", "only a jig serves"),
+        (lambda f: changed(f["jig"], "part: jig", "part: board"), "for", "only a jig has `for`"),
         (
             lambda f: changed(f["jig"], "    hold:", "    skew: {points: [[-50, -85], [150, -84]]}\n    hold:"),
             "setups[0].skew",
@@ -245,7 +255,7 @@ def test_a_jig_that_names_itself_comes_to_an_end(tmp_path: Path) -> None:
     assert "makes a jig, not a board" in problems(files["jig"])[0].problem
     changed(files["jig"], "board: jig.yaml", "board: board.yaml")
     changed(files["jig"], "hold: {screws", "hold: {jig: jig.yaml, screws")
-    assert any("does not lie on a jig" in p.problem for p in problems(files["jig"]))
+    assert any("cannot lie on a jig" in p.problem for p in problems(files["jig"]))
 
 
 # What a hash covers

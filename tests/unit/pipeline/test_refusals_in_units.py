@@ -40,7 +40,7 @@ CASES = {
         MARKERS + "doubles: [5], shape: round, diameter: 4 mm, double_spacing: 90 mm, row: {edge: bass, offset: 8 mm}}",
         "", "in apart",
     ),
-    "no room": (MARKERS + "shape: trapezoid, inset: 30 mm, gap: 2 mm}", "", "two sides 1.181 in from the edges"),
+    "no room": (MARKERS + "shape: trapezoid, inset: 30 mm, gap: 2 mm}", "", "an inset of 1.181 in"),
     "an open line": ("pocket: {bit: sixteenth, drawing: a.svg, depth: 1 mm, place: [90 mm, 0]}", OPEN, "0.396 in"),
     "a headstock far off": (
         "truss_rod_channel: {bit: eighth, width: 4 mm, depth: 6 mm, from: 10 mm, to: 200 mm}",

@@ -318,11 +318,11 @@ def test_refusals_are_told_all_at_once_at_the_keys_at_fault(tmp_path: Path) -> N
     source = text.splitlines()
     assert [
         f"{plane}:{source[plane - 1].index('leave') + 1}: plane.leave: "
-        "7.00 mm cannot remain of 5.80 mm [leave less than the blank's thickness]",
+        "7.00 mm cannot be left of 5.80 mm [leave less than the blank's thickness]",
         f"{lines}:{source[lines - 1].index('frets') + 1}: score_lines.frets: "
         "there is no fret 9 [the instrument has 5 frets]",
         f"{pockets}:{source[pockets - 1].index('bit') + 1}: marker_pockets.bit: "
-        "three is 3.00 mm wide, the pockets 2.50 mm [take a smaller bit]",
+        "three is 3.00 mm wide, and the pockets only 2.50 mm [take a smaller bit]",
     ] == refused(tmp_path, text)
 
 
@@ -341,7 +341,7 @@ def test_what_only_the_strategy_can_tell_names_the_right_feature(tmp_path: Path)
     at = line(text, "- marker_pockets:")
     assert [
         f"{at}:{text.splitlines()[at - 1].index('bit') + 1}: marker_pockets.bit: marker at fret 3: the bit is about as "
-        "wide as the pocket; it cannot be entered on a helix [take a smaller bit]"
+        "wide as the pocket and cannot enter on a helix [take a smaller bit]"
     ] == refused(tmp_path, text)
 
 
@@ -359,7 +359,7 @@ def test_tabs_that_leave_the_bit_no_room_are_refused(tmp_path: Path) -> None:
     at = line(text, "- outline:")
     assert [
         f"{at}:{text.splitlines()[at - 1].index('tabs') + 1}: outline.tabs: "
-        "the long edges have no room for these tabs [fewer or shorter tabs]"
+        "the long edges have no room for these tabs [give fewer or shorter tabs]"
     ] == refused(tmp_path, text)
 
 

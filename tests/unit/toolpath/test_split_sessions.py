@@ -176,8 +176,8 @@ def test_a_piece_too_long_is_refused_in_words() -> None:
     with pytest.raises(FeatureError) as caught:
         divided(works(s), 3.5)
     assert (
-        "score_lines: fret 1, 2 levels, one way takes 0.6 minutes, and a booking of 3.5 leaves 0.5 for it once the "
-        "bit is in (3 minutes)"
+        "score_lines: fret 1, 2 levels, one way takes 0.6 minutes, and a booking of 3.5 leaves 0.5 for it after the "
+        "bit change (3 minutes)"
     ) == caught.value.problem
     assert "book longer, or cut it with a wider bit" == caught.value.hint
 
@@ -187,9 +187,7 @@ def test_planing_stops_between_its_levels_only_where_the_next_bit_is_not_set_on_
     minutes = minutes_of(works(on_bed)[0][0], on_bed)[0]
     booked = CHANGE + 0.7 * minutes
     assert 2 == len(divided(works(on_bed), booked))
-    with pytest.raises(
-        FeatureError, match="planing, which has to be done in one go where Z is zeroed on the stock's top"
-    ):
+    with pytest.raises(FeatureError, match="planing, which is not divided because Z is zeroed on the stock's top"):
         divided(works(on_top), booked)
 
 

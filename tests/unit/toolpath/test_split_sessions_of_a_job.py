@@ -149,10 +149,10 @@ def test_a_piece_that_no_booking_holds_is_refused_with_what_to_do() -> None:
     (problem,) = caught.value.problems
     assert "--session" == problem.key
     assert (
-        "plane: planing, which has to be done in one go where Z is zeroed on the stock's top, takes 1.5 minutes, and "
-        "a booking of 4.4 leaves 1.4 for it once the bit is in (3 minutes)"
+        "plane: planing, which is not divided because Z is zeroed on the stock's top, takes 1.5 minutes, and "
+        "a booking of 4.4 leaves 1.4 for it after the bit change (3 minutes)"
     ) == problem.problem
-    assert "book longer, or zero on the bed: then it can stop between its levels" == problem.hint
+    assert "book longer, or zero Z on the bed: then planing can stop between two levels" == problem.hint
 
 
 # What a person sees

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from toolpaths.common.errors import JobError, Problem
-from toolpaths.common.units import show
+from toolpaths.common.units import show, show_at_least
 from toolpaths.features.calibration.piece import Piece
 from toolpaths.features.calibration.scrap import scrap_setup
 from toolpaths.features.feature import features_of
@@ -72,20 +72,31 @@ def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None)
     """
     fits = fits_of(loaded.job)
     if not fits:
-        hint = "it tries slots, scored lines, marker pockets and bores; plane and outline need none"
+        hint = "a coupon tries slots, scored lines, marker pockets and bores; `plane` and `outline` need none"
         raise JobError([Problem(str(loaded.path), 1, 1, "setups", "this job has nothing for a coupon to try", hint)])
     if size is None:
         size = (_long_enough(fits, STOCK, loaded.job.bits), *STOCK[1:])
     if size[2] <= LEAVE + 1.0:
         words = f"a scrap {show(size[2], loaded.job.units)} thick is too thin"
-        raise JobError([Problem("command line", 0, 0, "--stock", words, "take one of 4 mm (0.16 in) or more")])
+        raise JobError(
+            [
+                Problem(
+                    "command line",
+                    0,
+                    0,
+                    "--stock",
+                    words,
+                    f"take one of {show_at_least(4.0, loaded.job.units)} or more",
+                )
+            ]
+        )
     pieces = _laid(fits, size, loaded.job.bits)
     if pieces is None:
         longer = _long_enough(fits, size, loaded.job.bits)
         hint = "take a wider scrap"
         if longer < _LONGEST:
-            hint = f"a scrap {show(longer, loaded.job.units)} long would hold them"
-        words = f"{len(fits)} pieces do not go onto {' x '.join(show(v, loaded.job.units) for v in size)}"
+            hint = f"take a scrap {show(longer, loaded.job.units)} long"
+        words = f"{len(fits)} pieces do not fit onto a scrap of {' x '.join(show(v, loaded.job.units) for v in size)}"
         raise JobError([Problem("command line", 0, 0, "--stock", words, hint)])
     return Coupon(_derived(loaded, pieces, size), loaded.job.title, fits, pieces)
 

@@ -72,14 +72,14 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
         words = f"{bit} {what_is_wrong(bits[bit], machine.units)}"
         problems.append(Problem("command line", 0, 0, "--bit", words, "take a pointed bit, or a narrow flat one"))
     elif bits[bit].width_at(DEPTH) > WIDEST:
-        words = f"{bit} scratches {show(bits[bit].width_at(DEPTH), machine.units)} wide"
+        words = f"{bit} cuts a line {show(bits[bit].width_at(DEPTH), machine.units)} wide"
         hint = f"take a pointed bit, or one of {show(WIDEST, machine.units)} or less"
         problems.append(Problem("command line", 0, 0, "--bit", words, hint))
     ways = tuple((axis, way_of(machine, axis, length)) for axis in "xy")
     for axis, way in ways:
         if way < _LEAST:
-            words = f"{show(way, machine.units)} along {axis} are too short to measure"
-            hint = f"at least {show(_LEAST, machine.units)}, within the machine's travel"
+            words = f"{show(way, machine.units)} along {axis} is too short to measure"
+            hint = f"give at least {show(_LEAST, machine.units)}, within the machine's travel"
             problems.append(Problem("command line", 0, 0, "--length", words, hint))
     if problems:
         raise JobError(problems)

@@ -132,9 +132,16 @@ class Piece(Feature):
         elif self.kind == "line":
             must_cut_lines(self.bit, bit)
             if self._deep(context) > bit.cutting_length:
-                raise FeatureError(f"{self.label}: {self.bit} does not reach so deep", "cut less deep", "depth")
+                raise FeatureError(
+                    f"{self.label} is {show(self._deep(context), units)} deep, and the cutting edges of {self.bit} are "
+                    f"{show(bit.cutting_length, units)} long",
+                    "cut less deep, or take a bit with longer edges",
+                    "depth",
+                )
         else:
             must_suit(self.bit, bit, [self.width], units)
         if self.depth is not None and self.depth >= context.face:
             thick = show(context.face, units)
-            raise FeatureError(f"{self.label} goes through the scrap, {thick} thick", "take a thicker scrap", "depth")
+            raise FeatureError(
+                f"{self.label} would go through the scrap, which is {thick} thick", "take a thicker scrap", "depth"
+            )

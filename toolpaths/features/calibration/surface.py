@@ -92,8 +92,8 @@ def surface_of(
         raise JobError(problems)
     own = bits[bit]
     if take > own.cutting_length:
-        words = f"{show(take, machine.units)} are more than the edges of {bit} reach"
-        raise JobError([_problem("--take", words, f"at most {show(own.cutting_length, machine.units)}")])
+        words = f"{show(take, machine.units)} is deeper than the cutting edges of {bit} are long"
+        raise JobError([_problem("--take", words, f"take at most {show(own.cutting_length, machine.units)}")])
     length, width = area or _default_area(machine, own)
     problems = _area_problems(machine, bit, own, (length, width), area is not None)
     if problems:
@@ -121,8 +121,8 @@ def surface_of(
     loaded = machine_job("surface.yaml", title, machine, wood, {bit: own}, setup)
     standing = _standing(loaded, feature)
     if sum(s.area for s in standing) > length * width - 1.0:
-        hint = "take away what stands there, or name a narrower bit"
-        raise JobError([_problem("--clear", "what is kept clear leaves the bit nothing to skim", hint)])
+        hint = "take the obstacles away, or name a narrower bit"
+        raise JobError([_problem("--clear", "these boxes leave nothing to skim", hint)])
     return Surface(loaded, (length, width), reach, take, bit, standing)
 
 
@@ -193,19 +193,19 @@ def _take_problems(machine: Machine, take: float) -> list[Problem]:
     if 0 < take <= MOST:
         return []
     words = f"{show(take, machine.units)} cannot be taken off"
-    return [_problem("--take", words, f"more than 0, at most {size(MOST, machine.units)} at once")]
+    return [_problem("--take", words, f"take more than 0 and at most {size(MOST, machine.units)} at once")]
 
 
 def _area_problems(machine: Machine, name: str, bit: Bit, area: tuple[float, float], asked: bool) -> list[Problem]:
     units, out = machine.units, []
     for axis, long, room in zip("XY", area, room_of(machine), strict=True):
         if long > room:
-            words = f"{show(long, units)} along {axis} are more than the machine's travel, {show(room, units)}"
-            out.append(_problem("--area", words, "ask for less; what lies beyond is skimmed with the board moved"))
+            words = f"{show(long, units)} along {axis} is more than the machine's travel, {show(room, units)}"
+            out.append(_problem("--area", words, "give a smaller area; to skim the rest, move the board"))
         elif long < bit.diameter:
-            words = f"{name} is {show(bit.diameter, units)} wide, and {show(long, units)} along {axis} are less"
+            words = f"{show(long, units)} along {axis} is less than the width of {name}, {show(bit.diameter, units)}"
             if asked:
-                out.append(_problem("--area", words, "ask for more, or name a narrower bit"))
+                out.append(_problem("--area", words, "give a larger area, or name a narrower bit"))
             else:
                 words = f"{name} is {show(bit.diameter, units)} wide, and does not fit into the travel along {axis}"
                 out.append(_problem("--bit", words, "name a narrower bit"))
@@ -223,15 +223,15 @@ def _clear_problems(
     for i, (x0, y0, x1, y1, high) in enumerate(clear, 1):
         words = ""
         if x1 <= x0 or y1 <= y0:
-            words, hint = "has no size", "x0,y0,x1,y1,height: from the lower to the higher number"
+            words, hint = "has no size", "give x0,y0,x1,y1,height with x1 greater than x0, and y1 greater than y0"
         elif max(abs(v) for v in (x0, y0, x1, y1)) > _FAR or not 0 <= high <= _TALLEST:
-            words = "is too far away, or its height cannot be"
-            hint = f"its height above the waste board is 0 to {size(_TALLEST, units)}"
+            words = "is too far away, or its height is impossible"
+            hint = f"its height above the waste board must be from 0 to {size(_TALLEST, units)}"
         elif x0 >= length + rx or x1 <= -rx or y0 >= width + ry or y1 <= -ry:
-            words = "lies where the bit never comes"
+            words = "is out of the bit's reach"
             hint = (
-                f"the bit's edge comes as far as X {show(-rx, units)} to {show(length + rx, units)} and "
-                f"Y {show(-ry, units)} to {show(width + ry, units)}: leave it out"
+                f"leave it out: the bit's edge reaches X {show(-rx, units)} to {show(length + rx, units)} and "
+                f"Y {show(-ry, units)} to {show(width + ry, units)}"
             )
         if words:
             out.append(_problem("--clear", f"box {i} {words}", hint))

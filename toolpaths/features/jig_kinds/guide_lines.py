@@ -39,7 +39,7 @@ class GuideLines(JigEngraving):
         """Centreline and nut line right across the jig, and each blank's outline once."""
         ones, (x0, y0, x1, y1) = served(context), context.stock_box
         if not x0 < 0.0 < x1 or not y0 < 0.0 < y1:
-            raise FeatureError("the nut line or the centreline lies beside the jig", "see its nut_at and centre_at")
+            raise FeatureError("the nut line or the centreline is not on the jig", "change its nut_at or centre_at")
         wanted = self.lines or _ALL
         if "centreline" in wanted:
             yield "centreline", LineString([(x0, 0.0), (x1, 0.0)])

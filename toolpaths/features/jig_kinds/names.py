@@ -78,7 +78,7 @@ class Names(JigEngraving):
                 for number, line in enumerate(lines, 1):
                     yield f"{name}, line {number}", translate(line, x, y)
                 return
-        hint = "lower letters, a shorter title, or a larger jig"
+        hint = "make the letters lower, the title shorter or the jig larger"
         raise FeatureError(f"there is no room for the {name}", hint, "height")
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, show
+from toolpaths.common.units import Size, show, show_at_least
 from toolpaths.features.jig_holes import JigHole, JigHoles, served
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork
@@ -35,15 +35,18 @@ class PilotHoles(JigHoles):
             for group in one.screws:
                 if self.diameter >= group.diameter:
                     raise FeatureError(
-                        f"a screw of {show(group.diameter, units)} ({one.name}) finds no hold in a hole of "
+                        f"a screw of {show(group.diameter, units)} ({one.name}) does not hold in a hole of "
                         f"{show(self.diameter, units)}",
-                        "about two thirds of the thread's diameter is usual",
+                        f"make it about two thirds of the thread's diameter, {show(group.diameter * 2 / 3, units)}",
                         "diameter",
                     )
                 if group.into_bed > self.depth:
                     raise FeatureError(
-                        f"screws of {one.name} go {show(group.into_bed, units)} into the jig, deeper than their holes",
-                        f"write `depth: {group.into_bed:g} mm` or more, or shorter screws in that job (`into_bed`)",
+                        f"screws of {one.name} go {show(group.into_bed, units)} into the jig, and their holes are only "
+                        f"{show(self.depth, units)} deep",
+                        f"write `depth: {show_at_least(group.into_bed, units)}` or more, or take shorter screws "
+                        "in that job "
+                        "(`into_bed`)",
                         "depth",
                     )
                 for x, y in group.at:

@@ -79,23 +79,29 @@ class Seat(SeatKeys, Feature):
         """The pocket in instrument coordinates. Raises FeatureError where blanks do not lie in it, or it in the jig."""
         ones, units = served(context), context.job.units
         if any(isinstance(f, Seat) and f.name != self.name for s in context.job.setups for f in s.features):
-            raise FeatureError("a jig has one seat", "give it to the larger blank: the other lies in it too")
+            raise FeatureError("a jig has only one seat", "make it for the larger blank: the other lies in it too")
         found = context.seat.box
         if found is None:
-            raise FeatureError(f"no job of a {self.of} lies on this jig", "name it: see `for` at the top", "for")
+            raise FeatureError(
+                f"no {self.of} lies on this jig",
+                f"name its job at the top: `for: {{{self.of}: my-{self.of}.yaml}}`",
+                "for",
+            )
         for one in ones:
             if not context.seat.holds(one.box):
                 raise FeatureError(
-                    f"the blank of {one.name} does not go into the {self.of}'s seat, and would lie on its rim",
-                    f"`for: {one.part}` if that is the larger one; else move its nut line (nut_at), or leave it out",
+                    f"the blank of {one.name} does not fit into the {self.of}'s seat and would lie on its rim",
+                    f"write `for: {one.part}` if that blank is the larger one; else change its `nut_at`, or "
+                    "leave it out",
                     "for",
                 )
         x0, y0, x1, y1 = context.stock_box
         most = min(found[0] - x0, found[1] - y0, x1 - found[2], y1 - found[3])
         if most < _WALL:
             raise FeatureError(
-                f"only {show(max(most, 0.0), units)} of the jig would stay beside it, and {show(_WALL, units)} must",
-                "a longer or wider jig, placed otherwise about the nut line (nut_at, centre_at)",
+                f"only {show(max(most, 0.0), units)} of the jig would be left beside it; {show(_WALL, units)} "
+                "must stay",
+                "make the jig longer or wider, or change its `nut_at` or `centre_at`",
             )
         ax0, ay0, ax1, ay1 = found
         return found if context.mirror > 0 else (ax0, -ay1, ax1, -ay0)

@@ -68,13 +68,13 @@ class StopPins(JigHoles):
         if gap > TOUCHES or high <= low:
             raise FeatureError(
                 f"{stop.name} of {one.name} does not touch its blank",
-                "give the stop a place at the blank's edge or end, in its own job",
+                "in its own job, move the stop to the blank's edge or end",
             )
         wide = stop.x[1] - stop.x[0] if axis == "x" else stop.y[1] - stop.y[0]
         if min(high - low, wide) < self.diameter - 1e-9:
             raise FeatureError(
                 f"{stop.name} of {one.name} is narrower than its dowels ({show(self.diameter, units)})",
-                "a thinner dowel, or a stop of its size in that job",
+                "take a thinner dowel, or make the stop as wide as the dowel in that job",
                 "diameter",
             )
         ends = [low + r, high - r] if high - low >= _TWO * self.diameter else [(low + high) / 2]

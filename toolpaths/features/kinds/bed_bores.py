@@ -52,7 +52,7 @@ class BedBores(BoredFeature):
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
         if context.setup.under.backing:
-            problem = "a backing would lie on them: the pins could not reach the blank"
+            problem = "a backing would cover the holes: the pins could not reach the blank"
             raise FeatureError(problem, "leave the backing out, or bore the holes in a jig", "")
         yield self._bore(context, holes, "bed bore {}", context.bed, context.bed - self.depth - point_of(bit))
 

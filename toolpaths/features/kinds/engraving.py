@@ -83,7 +83,7 @@ class Engraving(DrawnFeature):
         """Every line in passes that come down along it; shapes along their middle."""
         if self.ridge is not None and self.follow == "lines":
             raise FeatureError(
-                "only shapes have a floor with ridges", "leave `ridge` out, or `follow: shapes`", "ridge"
+                "only shapes have a floor with ridges", "leave `ridge` out, or write `follow: shapes`", "ridge"
             )
         if self.follow == "shapes":
             yield self._carved(context)
@@ -118,8 +118,8 @@ class Engraving(DrawnFeature):
         if level / step > MOST_RINGS:
             raise FeatureError(
                 f"a floor {show(2 * level, units)} wide at {show(self.depth, units)} would take more than {MOST_RINGS} "
-                f"rings of {self.bit}",
-                "go deeper, leave higher ridges (`ridge`), or clear it as a `pocket` first",
+                f"rounds of {self.bit}",
+                "cut deeper, allow higher ridges (`ridge`), or clear it as a `pocket` first",
                 "depth",
             )
         return Carve(
@@ -151,7 +151,7 @@ class Engraving(DrawnFeature):
     def _vee(self, context: SetupContext) -> Vee:
         bit = context.bits[self.bit]
         if not isinstance(bit, Vee):
-            raise FeatureError(f"{self.bit} is not a V-bit; only one touches both walls", "name a V-bit", "bit")
+            raise FeatureError(f"{self.bit} is not a V-bit, and only a V-bit touches both walls", "name a V-bit", "bit")
         return bit
 
     def _lines(self, context: SetupContext) -> tuple[tuple[Array, str], ...]:
@@ -160,7 +160,9 @@ class Engraving(DrawnFeature):
         lines = tuple(reversed(once.values()))
         if len(lines) > MOST_LINES:
             raise FeatureError(
-                f"{len(lines)} lines are too many", f"at most {MOST_LINES}; take a layer of it", "drawing"
+                f"{len(lines)} lines are too many",
+                f"{MOST_LINES} are the most: name one `layer` of the drawing",
+                "drawing",
             )
         return lines
 

@@ -79,7 +79,7 @@ class FretSlots(LinedFeature):
         if (self.depth is None) == (self.tang is None):
             raise ValueError("give either the depth of the slots or the tang that goes into them, not both")
         if self.tang is not None and self.tang.width + self.fit <= 0:
-            raise ValueError("with that fit nothing is left of the slot")
+            raise ValueError("with this `fit` the slot has no width left")
         return self
 
     @property
@@ -160,9 +160,7 @@ class FretSlots(LinedFeature):
                 if isinstance(self.ends, Blind):
                     places = blind_ends(instrument, beside, self.ends.blind, lambda _: bit.radius)
                 if places[1][1] - places[0][1] <= 2 * bit.radius:
-                    raise FeatureError(
-                        f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends"
-                    )
+                    raise FeatureError(f"nothing would be left of the slot of fret {n}", "make `blind` smaller", "ends")
                 ends.append(list(places))
                 names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
         lines = np.asarray(ends, dtype=np.float64)
@@ -203,7 +201,7 @@ class FretSlots(LinedFeature):
         under = context.at_depth(self.deep) - drop
         if under < LEAST_UNDER:
             raise FeatureError(
-                f"{show(max(under, 0.0), units)} of wood would be left under the slots",
+                f"only {show(max(under, 0.0), units)} of wood would be left under the slots",
                 f"leave at least {show(LEAST_UNDER, units)}: cut them less deep, or make the board thicker",
                 "depth" if self.tang is None else "tang",
             )

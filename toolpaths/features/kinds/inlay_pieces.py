@@ -11,7 +11,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Depth, Size, show, show_fine
+from toolpaths.common.units import Depth, Size, show, show_fine, size
 from toolpaths.features.feature import Feature
 from toolpaths.features.inlays import InlaidFeature, Inlay, piece_in
 from toolpaths.features.surfaces import Surfaces
@@ -82,12 +82,16 @@ class InlayPieces(Feature):
             raise FeatureError(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
         source, _, _ = self._pockets(context)
         if self.skin is not None and self.skin >= context.stock.thickness.min:
-            raise FeatureError("the skin is as thick as the sheet", "a thinner skin", "skin")
+            raise FeatureError(
+                f"a skin of {show(self.skin, units)} is as thick as the sheet",
+                f"make it thinner than {show(context.stock.thickness.min, units)}",
+                "skin",
+            )
         left = context.stock.thickness.min - (self.skin or 0.0)
         if left < source.depth - 1e-9:
             raise FeatureError(
-                f"pieces {show(left, units)} thick lie below the face in pockets {show(source.depth, units)} deep",
-                "a thicker sheet, or pockets less deep",
+                f"pieces {show(left, units)} thick do not fill pockets {show(source.depth, units)} deep",
+                "take a thicker sheet, or make the pockets less deep",
                 "of",
             )
         for place in self._laid(context):
@@ -132,9 +136,11 @@ class InlayPieces(Feature):
         for setup in context.job.setups:
             for feature in setup.features:
                 if feature.name == self.of:
-                    if not isinstance(feature, InlaidFeature) or feature.inlay is None:
-                        hint = "give it `inlay: {clearance: 0.05}`"
-                        raise FeatureError(f"{self.of} takes no inlays", hint, "of")
+                    if not isinstance(feature, InlaidFeature):
+                        raise FeatureError(f"{self.of} cannot have inlays", "name `marker_pockets` or a `pocket`", "of")
+                    if feature.inlay is None:
+                        hint = f"add `inlay: {{clearance: {size(0.05, context.job.units)}}}` to {self.of}"
+                        raise FeatureError(f"{self.of} has no inlays", hint, "of")
                     return (
                         feature,
                         feature.inlay,
@@ -159,9 +165,9 @@ class InlayPieces(Feature):
             if x + bx - ax > x1 - edge + 1e-9 or y + by - ay > y1 - edge + 1e-9:
                 units = context.job.units
                 raise FeatureError(
-                    f"the sheet of setup {context.setup.name} holds {len(out)} of {len(pockets)} pieces, "
+                    f"the sheet of setup {context.setup.name} has room for {len(out)} of {len(pockets)} pieces, "
                     f"{show(apart, units)} apart and {show(edge, units)} from its edges",
-                    "a larger sheet, a smaller bit or less `margin`",
+                    "take a larger sheet, a smaller bit or a smaller `margin`",
                     "margin",
                 )
             out.append(_Place(name, loop, (x - ax, y - ay)))

@@ -143,12 +143,12 @@ class LocatingPins(RoundHoles):
         if context.job.part == "neck":
             if context.flipped:
                 raise FeatureError(
-                    "the neck lies on its glue face here", "bore the holes in the setup that shows that face"
+                    "in this setup the neck lies on its glue face", "bore the holes in the setup that shows it"
                 )
             return IN_NECK if self.depth is None else self.depth
         if self.depth is not None and not context.flipped:
             raise FeatureError(
-                "a blind hole in the board's face does not come out at its back, where the neck lies",
+                "a blind hole from the board's face does not reach its back, where the neck is glued",
                 "leave `depth` out, or bore in a setup that is turned over (`flip: about x`)",
                 "depth",
             )

@@ -113,7 +113,7 @@ class MarkerPockets(InlaidFeature):
         if self.length is not None and self.gap is not None:
             raise ValueError("give a `length` or a `gap`, not both")
         if self.shape == "trapezoid" and ("doubles" in self.model_fields_set or self.row is not None):
-            raise ValueError("a trapezoid fills its place between the edges: it takes neither `doubles` nor a `row`")
+            raise ValueError("a trapezoid reaches from edge to edge: leave out `doubles` and `row`")
         return self
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
@@ -142,7 +142,8 @@ class MarkerPockets(InlaidFeature):
         must_be_flat(self.bit, bit, "the floor would not be level", units)
         if self.diameter is not None and bit.cut_diameter > self.diameter + 1e-9:
             raise FeatureError(
-                f"{self.bit} is {show(bit.cut_diameter, units)} wide, the pockets {show(self.diameter, units)}",
+                f"{self.bit} is {show(bit.cut_diameter, units)} wide, and the pockets only "
+                f"{show(self.diameter, units)}",
                 "take a smaller bit",
                 "bit",
             )
@@ -268,7 +269,11 @@ class MarkerPockets(InlaidFeature):
         room = min(m.x - x0, x1 - m.x)
         if room <= (self.gap or 0.0):
             most = show(room, context.job.units)
-            raise FeatureError(f"the gap leaves the {m.name} no length", f"a `gap` below {most}, or fewer frets", "gap")
+            raise FeatureError(
+                f"the gap leaves no length for the {m.name}",
+                f"give a `gap` below {most}, or leave that fret out",
+                "gap",
+            )
         return 2 * room - 2 * (self.gap or 0.0)
 
     def _drawn(self, context: SetupContext) -> list[Area]:
@@ -293,19 +298,21 @@ class MarkerPockets(InlaidFeature):
             over = float((abs(y) - half_width(instrument, x)).max())
             if over > 1e-6:
                 raise FeatureError(
-                    f"the {name} would stand {show(over, context.job.units)} over the board's edge",
-                    "make it narrower, or set it further in",
+                    f"the {name} would reach {show(over, context.job.units)} past the board's edge",
+                    "make it narrower, or move it away from the edge",
                     "shape",
                 )
         tree = shapely.STRtree([shape for _, shape in found])
         for i, j in tree.query([shape for _, shape in found], predicate="intersects").T.tolist():
             if i < j:
-                raise FeatureError(f"the {found[i][0]} and the {found[j][0]} overlap", "move or shrink them", "shape")
+                raise FeatureError(
+                    f"the {found[i][0]} and the {found[j][0]} overlap", "move them apart, or make them smaller", "shape"
+                )
 
     def _places(self, context: SetupContext) -> tuple[Marker, ...]:
         count = context.job.instrument.frets
         doubles = () if self.shape == "trapezoid" else self.doubles
         places = marker_places(context.job.instrument, self.frets, doubles, self.double_spacing, self.row)
         if not places:
-            raise FeatureError("no fret bears a marker", f"name some in `frets`; the instrument has {count}", "frets")
+            raise FeatureError("no fret has a marker", f"name some in `frets`; the instrument has {count}", "frets")
         return places

@@ -108,7 +108,9 @@ class NutSlot(Feature):
     def _wall(self, context: SetupContext) -> FretLine:
         """The wall on the bridge's side, along the nut line. Raises FeatureError where no slot can lie there."""
         if context.flipped:
-            raise FeatureError("the blank lies face down here", "cut the slot in the setup that shows the face")
+            raise FeatureError(
+                "in this setup the blank lies face down", "cut the slot in the setup that shows the face"
+            )
         if context.at_depth(self.depth) <= 0:
             raise FeatureError("the slot would go through the blank", "make it less deep", "depth")
         front = nut_front(context.job.instrument)

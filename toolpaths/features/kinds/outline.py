@@ -122,7 +122,9 @@ class Outline(Feature):
         floor, through = self._floor(context)
         if self.tabs is not None and not floor < self.tabs.height < context.face:
             raise FeatureError(
-                f"a tab {show(self.tabs.height, units)} high does not stand in this cut", "see `height`", "tabs"
+                f"a tab {show(self.tabs.height, units)} high does not fit into this cut",
+                f"give a `height` between {show(max(floor, 0.0), units)} and {show(context.face, units)}",
+                "tabs",
             )
         if context.job.part == "neck":
             loop = Loop.polygon([(x, y) for x, y in orient(_part(context)).exterior.coords[:-1]])
@@ -237,8 +239,9 @@ class Outline(Feature):
         assert self.tabs is not None
         if count and not edges:
             problem = (
-                f"tabs stand {size(FROM_CORNER, context.job.units)} from corners, and a side has no straight edge of "
-                "twice that length"
+                f"tabs must be {size(FROM_CORNER, context.job.units)} away from corners, and one side has no "
+                "straight edge "
+                "twice as long"
             )
             raise FeatureError(problem, "leave `tabs` out, and hold the part another way or cut less deep", "tabs")
         room = [math.dist(a, b) - 2 * FROM_CORNER - self.tabs.length for a, b in edges]
@@ -249,7 +252,7 @@ class Outline(Feature):
         least = self.tabs.length + context.bits[self.bit].cut_diameter + ROOM
         for free, share in zip(room, shares, strict=True):
             if share and (free < 0 or (share > 1 and free / share < least)):
-                raise FeatureError("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
+                raise FeatureError("the long edges have no room for these tabs", "give fewer or shorter tabs", "tabs")
         return shares
 
     def _along(self, edge: Edge, count: int) -> list[Tab]:

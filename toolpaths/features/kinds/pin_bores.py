@@ -58,7 +58,9 @@ class PinBores(BoredFeature):
         must_suit(self.bit, bit, [d for _, _, d in holes], units)
         if bit.shape == "drill" and any(place.relief > 0 for place in self.at):
             raise FeatureError(
-                f"{self.bit} is a drill and makes round holes; one is relieved", "take a flat bit", "bit"
+                f"{self.bit} is a drill and makes round holes only, and one hole has a `relief`",
+                "take a flat bit",
+                "bit",
             )
         if self.depth is not None and self.depth > context.face:
             raise FeatureError(

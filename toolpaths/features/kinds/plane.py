@@ -62,14 +62,15 @@ class Plane(Feature):
             must_be_flat(self.bit, bit, "it cannot plane", context.job.units)
         if self.leave > context.top:
             raise FeatureError(
-                f"{show(self.leave, context.job.units)} cannot remain of {show(context.top, context.job.units)}",
+                f"{show(self.leave, context.job.units)} cannot be left of {show(context.top, context.job.units)}",
                 "leave less than the blank's thickness",
                 "leave",
             )
         if context.top - self.leave > MOST:
             raise FeatureError(
-                f"it would take {show(context.top - self.leave, context.job.units)} off the blank",
-                "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
+                f"it would take {show(context.top - self.leave, context.job.units)} off the blank; "
+                f"{show(MOST, context.job.units)} is the most",
+                "check the blank's thickness and `leave`; saw a thicker blank thinner first",
                 "leave",
             )
         title = f"plane the blank to {show(self.leave, context.machine.units)}"
@@ -110,6 +111,7 @@ class Plane(Feature):
             raise FeatureError(
                 f"{self.bit} is a bull bit, flat over {show(level, units)}: passes "
                 f"{show(step_over * bit.cut_diameter, units)} apart would leave ridges between them",
-                f"a step_over of at most {math.floor(100 * level / bit.cut_diameter) / 100:.2f}, or a flat bit",
+                f"give a `step_over` of at most {math.floor(100 * level / bit.cut_diameter) / 100:.2f}, or take "
+                "a flat bit",
                 "step_over",
             )

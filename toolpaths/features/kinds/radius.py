@@ -159,7 +159,7 @@ class Radius(Feature):
     def _refuse(self, context: SetupContext, bit: Bit, dome: CrownFloor) -> None:
         units = context.job.units
         if bit.shape not in SHAPES:
-            raise FeatureError(f"a bit of shape {bit.shape} does not follow a round top", "name a ball bit", "bit")
+            raise FeatureError(f"{self.bit} is a {bit.shape} bit and cannot cut a round top", "name a ball bit", "bit")
         x, half = self._reach(context, dome)
         drop = deepest_drop(dome, np.array([[x, half]]))
         if drop > bit.cutting_length:
@@ -170,4 +170,8 @@ class Radius(Feature):
                 "bit",
             )
         if corner_of(bit) > 0 and self.scallop >= corner_of(bit):
-            raise FeatureError("a scallop is lower than the bit's rounding", "ask for a lower one", "scallop")
+            raise FeatureError(
+                "the scallop must be lower than the bit's rounding",
+                f"give less than {show(corner_of(bit), units)}",
+                "scallop",
+            )

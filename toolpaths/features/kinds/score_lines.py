@@ -114,9 +114,7 @@ class ScoreLines(LinedFeature):
             if isinstance(self.ends, Blind):
                 first, last = blind_ends(instrument, line, self.ends.blind, partial(self._reach, context))
                 if last[1] - first[1] <= bit.cut_diameter:
-                    raise FeatureError(
-                        f"nothing would be left of the line of fret {n}", "leave less at its ends", "ends"
-                    )
+                    raise FeatureError(f"nothing would be left of the line of fret {n}", "make `blind` smaller", "ends")
                 ends.append([first, last])
                 continue
             half = bit.width_at(self.depth) / 2
@@ -201,15 +199,16 @@ class ScoreLines(LinedFeature):
         short, n = max((max(y0 - bass, treble - y1), n) for n, (_, bass, treble) in lines.items())
         if short > 0:
             raise FeatureError(
-                f"at fret {n} the blank's edge lies {show_at_least(short, context.job.units)} nearer than the line's "
-                "own end beside the board",
+                f"at fret {n} the line needs {show_at_least(short, context.job.units)} more wood beyond the "
+                "board than the "
+                "blank has",
                 "take a wider blank, move the board in it (`centre_at`), or leave `ends` out",
                 "ends",
             )
         for n, (line, _, _) in lines.items():
             if not all(x0 < line.at(y) < x1 for y in (y0, y1)):
                 raise FeatureError(
-                    f"the line of fret {n} leaves the blank at its end, not at its long edges",
+                    f"the line of fret {n} would leave the blank at its end, not at its long edges",
                     "take a longer blank, or leave `ends` out",
                     "ends",
                 )
@@ -227,7 +226,7 @@ class ScoreLines(LinedFeature):
         rounded = any(CutKind.top in f.cuts for s in job.setups for f in s.features)
         if job.instrument.board.radius is not None and not rounded and SAWN_FIRST not in job.by_hand:
             raise FeatureError(
-                "slots are sawn on the square blank before its top is radiused, and the job does not say so",
+                "slots in a mitre box are sawn before the top is radiused, and the job does not say so",
                 f"write `by_hand: {SAWN_FIRST}` at the top of the job, or leave `ends` out",
                 "ends",
             )
@@ -238,4 +237,4 @@ class ScoreLines(LinedFeature):
         must_cut_lines(self.bit, bit)
         must_reach(self.bit, self.depth, bit.cutting_length, context.job.units)
         if self.depth >= context.face:
-            raise FeatureError("the lines would go through the board", "score less deep", "depth")
+            raise FeatureError("the lines would go through the board", "make them less deep", "depth")

@@ -53,7 +53,9 @@ class ScrewHoles(RoundHoles):
         sunk = [(group, head) for group, _, head in groups if group.sunk]
         must_suit(self.bit, bit, [d for _, (_, _, d) in sunk] + [d for _, (_, _, d), _ in groups], units)
         if sunk and bit.shape == "drill":
-            raise FeatureError(f"{self.bit} is a drill, and some heads are sunk", "take a flat bit", "bit")
+            raise FeatureError(
+                f"{self.bit} is a drill and cannot cut a recess for a screw's head", "take a flat bit", "bit"
+            )
         for depth in dict.fromkeys(group.sunk for group, _ in sunk):
             holes = [head for group, head in sunk if group.sunk == depth]
             yield self._bore(context, holes, "head of screw {}", context.top, context.top - depth)
@@ -92,19 +94,34 @@ class ScrewHoles(RoundHoles):
 
         Raises FeatureError for a setup without placed screws, and for holes that a screw does not pass.
         """
+        units = context.job.units
         out: list[tuple[Screws, Hole, Hole]] = []
         for group in context.setup.holders.screws:
             hole, head = self.diameter or group.diameter + SCREW_ROOM, self.head or group.head + HEAD_ROOM
-            if hole < group.diameter or head < group.head:
-                problem = "a hole is narrower than its screw"
-                raise FeatureError(
-                    problem, "see `hold: {screws: ...}`", "diameter" if hole < group.diameter else "head"
-                )
+            for key, wide, own, name in (
+                ("diameter", hole, group.diameter, "screw"),
+                ("head", head, group.head, "screw's head"),
+            ):
+                if wide < own:
+                    raise FeatureError(
+                        f"a hole of {show(wide, units)} is narrower than its {name}, {show(own, units)}",
+                        f"give a greater `{key}`, or change the screws in `hold`",
+                        key,
+                    )
             if hole >= group.head:
-                raise FeatureError("the head would go through its hole", "a narrower hole, or a wider head", "diameter")
+                raise FeatureError(
+                    f"a screw's head of {show(group.head, units)} would go through its hole of {show(hole, units)}",
+                    "make the hole narrower, or take screws with wider heads",
+                    "diameter",
+                )
             for x, y in group.at:
                 place = x, context.mirror * y
                 out.append((group, (*place, hole), (*place, head)))
         if not out:
-            raise FeatureError("no screw has a place here", "give them: `hold: {screws: {at: [[17, -42]]}}`", "")
+            example = "[17, -42]" if units == "mm" else "[0.7, -1.7]"
+            raise FeatureError(
+                "the screws of this setup have no places",
+                f"give them, such as `hold: {{screws: {{at: [{example}]}}}}`",
+                "",
+            )
         return out

@@ -71,16 +71,22 @@ class SideDots(Feature):
         bit, units = context.bits[self.bit], context.job.units
         must_suit(self.bit, bit, [self.diameter], units)
         if context.job.part != "board":
-            raise FeatureError("only a board's edge takes side dots", "make a job of the board", "")
+            raise FeatureError(
+                "side dots are bored into a board's edge only", "put them into a job with `part: board`", ""
+            )
         if self.depth > DEEPEST:
-            raise FeatureError(f"side dots are at most {show(DEEPEST, units)} deep", "make them less deep", "depth")
+            raise FeatureError(
+                f"{show(self.depth, units)} is too deep: side dots are at most {show(DEEPEST, units)} deep",
+                "make them less deep",
+                "depth",
+            )
         thick = context.stock.width
         at = thick / 2 if self.at is None else self.at
         if min(at, thick - at) - self.diameter / 2 < LEAST - 1e-9:
             raise FeatureError(
                 f"a hole of {show(self.diameter, units)} at {show(at, units)} from the face of a board "
                 f"{show(thick, units)} thick leaves less than {show(LEAST, units)} of wood",
-                "smaller dots, or another `at`",
+                "make the dots smaller, or change `at`",
                 "at",
             )
         self._must_be_the_board(context)
@@ -129,9 +135,9 @@ class SideDots(Feature):
         if context.stock.length - context.setup.nut_at < edge - 0.5:
             raise FeatureError(
                 f"the edge is {show(edge, units)} long from the nut's end, and the `stock` of setup "
-                f"{context.setup.name} reaches {show(context.stock.length - context.setup.nut_at, units)} "
+                f"{context.setup.name} reaches only {show(context.stock.length - context.setup.nut_at, units)} "
                 "beyond its corner",
-                "measure the board as it stands: length, width is its thickness, thickness is its height",
+                "in `stock` give the board as it is held: its thickness as `width`, its height as `thickness`",
                 "",
             )
 

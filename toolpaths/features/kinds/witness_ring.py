@@ -60,7 +60,9 @@ class WitnessRing(Feature):
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "", units)
         if bit.cut_diameter >= self.diameter:
-            problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
+            problem = (
+                f"{self.bit} is {show(bit.cut_diameter, units)} wide, and the ring only {show(self.diameter, units)}"
+            )
             raise FeatureError(problem, "take a smaller bit or a wider ring", "bit")
         self._must_open_the_bore(context)
         yield Clear(
@@ -120,8 +122,8 @@ class WitnessRing(Feature):
             cover = 0.0 if feature.depth is None else context.top - feature.depth
             if cover > self.depth - _CLEAR:
                 raise FeatureError(
-                    f"{show(cover - self.depth, units)} of wood would still cover the bore, and its edge could not be "
-                    "measured from",
+                    f"{show(cover - self.depth, units)} of wood would still cover the bore, so that nothing could be "
+                    "measured from its edge",
                     f"make the ring {show(cover + 2 * _CLEAR, units)} deep, or let the bore go through",
                     "depth",
                 )

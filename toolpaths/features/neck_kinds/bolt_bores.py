@@ -79,7 +79,9 @@ class BoltBores(BoredFeature):
         except FeatureError:
             if context.at_depth(self.depth or 0.0) <= 0:
                 raise
-            raise FeatureError("the holes end inside their counterbores", "a deeper hole", "depth") from None
+            raise FeatureError(
+                "the holes end inside their counterbores", "make the holes deeper than the counterbores", "depth"
+            ) from None
         tip = tip_at(bit, floor, units, through=self.depth is None)
         wider = [(x, y, wide) for x, y, _ in holes]
         yield self._bore(context, wider, "counterbore of bolt {}", max(tops), step)

@@ -13,7 +13,7 @@ from shapely import LineString
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
-from toolpaths.common.units import Depth, Size, Units, show
+from toolpaths.common.units import Depth, Size, Units, show, show_at_least
 from toolpaths.features.back_passes import BackPasses, at_fret
 from toolpaths.features.back_rows import HIGHER, touching
 from toolpaths.features.feature import Feature
@@ -109,7 +109,11 @@ class DepthKerfs(Feature):
         """x of each kerf, mm. Raises FeatureError where the shaft has no room for one."""
         found = kerf_stations(context.job.instrument, self.every, context.bits[self.bit].cut_diameter)
         if not found:
-            raise FeatureError("the shaft has no room for a kerf", "a smaller `every`, or a narrower bit", "every")
+            raise FeatureError(
+                "there is no room for a kerf on the neck's shaft",
+                "make `every` smaller, or take a narrower bit",
+                "every",
+            )
         return found
 
     def _depths(self, context: SetupContext, near: Surfaces) -> list[tuple[Figure, Figure]]:
@@ -157,11 +161,14 @@ class DepthKerfs(Feature):
     def _refuse(self, context: SetupContext, bit: Bit) -> None:
         units = context.job.units
         if context.job.part != "neck" or not context.flipped:
-            raise FeatureError("the back is cut with the neck on its face", "set it in a setup with `flip: about x`")
+            raise FeatureError("this setup does not show the neck's back", "put it into a setup with `flip: about x`")
         must_be_flat(self.bit, bit, "a kerf's floor would be round", units)
         if self.every < 1.5 * bit.cut_diameter:
             raise FeatureError(
-                f"kerfs {show(bit.cut_diameter, units)} wide leave no wood between them", "a greater `every`", "every"
+                f"kerfs {show(bit.cut_diameter, units)} wide, every {show(self.every, units)}, leave too little wood "
+                "between them",
+                f"make `every` {show_at_least(1.5 * bit.cut_diameter, units)} or more",
+                "every",
             )
 
 

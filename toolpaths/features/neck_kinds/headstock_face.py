@@ -10,7 +10,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, show
+from toolpaths.common.units import Size, marked, show
 from toolpaths.features.headstock_level import HeadLevel, HeadstockLevel
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
@@ -20,7 +20,7 @@ from toolpaths.job.setup_context import SetupContext
 
 def _level_head(value: Any) -> Any:
     raise ValueError(
-        "tilted-back headstocks are not cut by this tool: leave `angle` out for a level headstock; "
+        "this program cannot cut a headstock that is tilted back: leave `angle` out for a level headstock; "
         "a tilted one needs a scarf joint or a tilted fixture"
     )
 
@@ -53,21 +53,21 @@ class HeadstockFace(HeadstockLevel):
         if context.flipped:
             if self.drop is not None:
                 raise FeatureError(
-                    "the blank lies on its face here, and this cuts the headstock's back",
-                    "leave `drop` out and give `thickness`, or cut the face in the setup that is not turned",
+                    "this setup shows the headstock's back, and `drop` is for its face",
+                    "leave `drop` out and give `thickness`, or cut the face in the setup without `flip`",
                     "drop",
                 )
             return self.back_level(context, self.thickness, self.start)
         if self.thickness is not None:
             raise FeatureError(
-                "this setup shows the face, which lies by its drop below the glue face",
+                "this setup shows the headstock's face, and `thickness` is for its back",
                 "leave `thickness` out and give `drop`, or cut the back in a setup with `flip: about x`",
                 "thickness",
             )
         if self.drop is None:
-            raise FeatureError("the headstock's face needs `drop`", "give it, such as `drop: 4`", "drop")
+            raise FeatureError("the headstock's face needs `drop`", f"give it, such as `drop: {marked(4.0)}`", "drop")
         if self.start is None:
-            raise FeatureError("the headstock's face needs `from`", "give it, such as `from: -8`", "from")
+            raise FeatureError("the headstock's face needs `from`", f"give it, such as `from: {marked(-8.0)}`", "from")
         title = f"headstock face, {show(self.drop, context.machine.units)} below the glue face"
         wall, z = x_of(self.start, context.job.instrument, "from"), context.at_depth(self.drop)
         return HeadLevel(CutKind.step, "headstock face", wall, z, z + self.drop, title)

@@ -128,13 +128,15 @@ class HeelFace(Feature):
         """Height of the seat above the bed, mm. Raises FeatureError where it cannot be the instrument's."""
         heel, units = self._heel(context), context.job.units
         if not context.flipped:
-            raise FeatureError("the heel's seat lies on the bed here", "cut it in the setup with `flip: about x`")
+            raise FeatureError(
+                "in this setup the heel's seat is on the bed", "put it into a setup with `flip: about x`"
+            )
         own = heel.thickness - context.job.instrument.board.thickness
         if own <= 0:
             raise FeatureError(
-                f"the heel is {show(heel.thickness, units)} thick with the board, and the board alone "
+                f"the heel is {show(heel.thickness, units)} thick together with the board, and the board alone is "
                 f"{show(context.job.instrument.board.thickness, units)}",
-                "see `neck.heel.thickness` and `board.thickness`",
+                "make `neck.heel.thickness` greater than `board.thickness`",
                 "instrument",
             )
         of = "neck.heel.thickness less board.thickness"
@@ -156,9 +158,9 @@ class HeelFace(Feature):
         if beyond > 1e-6:
             raise FeatureError(
                 f"the heel reaches {show(beyond, units)} beyond the blank",
-                "see `neck.heel` and the blank",
+                "change `neck.heel`, or take a larger blank",
                 "instrument",
             )
         places = np.linspace(x0, x1, _PLACES)
-        remedy = "leave `thickness` out, or see `neck.heel` and the frets at which the neck's thickness is given"
+        remedy = "leave `thickness` out, or check `neck.heel` and the frets at which the neck's thickness is given"
         must_stay_above_the_back(context, places, Level(floor), remedy, "thickness")

@@ -167,9 +167,13 @@ class ReinforcementSlots(Feature):
         """From and to along the neck, mm. Raises FeatureError where no pair of slots can lie there."""
         units = context.job.units
         if context.job.part != "neck":
-            raise FeatureError("this job makes a board; the bars lie in the neck", "see `part: neck`")
+            raise FeatureError(
+                "this job makes a board, and the bars are in the neck", "put them into a job with `part: neck`"
+            )
         if context.flipped:
-            raise FeatureError("the neck lies on its glue face here", "cut the slots in the setup that shows that face")
+            raise FeatureError(
+                "in this setup the neck lies on its glue face", "cut the slots in the setup that shows it"
+            )
         if self.start is not None:
             # A fret that is not there is the fault, and not that `to` could not follow from it.
             x_of(self.start, context.job.instrument, "from")
@@ -178,8 +182,9 @@ class ReinforcementSlots(Feature):
             raise FeatureError("the slots would go through the blank", "make them less deep", "depth")
         if self.offset <= self._wide / 2:
             raise FeatureError(
-                f"slots {show(self._wide, units)} wide, {show(self.offset, units)} from the centreline, are one slot",
-                f"move them out to more than {show(self._wide / 2, units)}",
+                f"slots {show(self._wide, units)} wide, {show(self.offset, units)} from the centreline, would "
+                "run into each other",
+                f"give an `offset` of more than {show(self._wide / 2, units)}",
                 "offset",
             )
         start, to = given(self.start, "from", "bars"), given(self.to, "to", "bars")

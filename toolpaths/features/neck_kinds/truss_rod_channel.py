@@ -12,7 +12,7 @@ from pydantic import Field, model_validator
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, show
+from toolpaths.common.units import Size, show, show_at_least
 from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, end_slope, span_along
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
@@ -67,7 +67,7 @@ class TrussRodChannel(Feature):
     @model_validator(mode="after")
     def _one_floor(self) -> TrussRodChannel:
         if self.depth is not None and self.floor is not None:
-            raise ValueError("give `depth`, or `floor: {ends: ..., middle: ...}` for an arc; one of the two")
+            raise ValueError("give either `depth`, or `floor: {ends: ..., middle: ...}` for an arc, not both")
         return self
 
     def completed(self, instrument: Instrument) -> Feature:
@@ -256,7 +256,7 @@ class TrussRodChannel(Feature):
         if pocket.length < least - 1e-9:
             raise FeatureError(
                 f"a pocket {show(pocket.width, units)} wide must be at least {show(least, units)} long for {self.bit}",
-                "make it longer, or take a smaller bit",
+                f"make it {show_at_least(least, units)} long or more, or take a smaller bit",
                 "length",
             )
         if pocket.end == "heel":
@@ -269,7 +269,7 @@ class TrussRodChannel(Feature):
         if self.open:
             if neck_of(instrument).headstock is not None:
                 raise FeatureError(
-                    "the headstock lies beyond the pocket: it cannot leave the wood there",
+                    "the headstock is beyond the pocket: it cannot run out of the wood there",
                     "leave `open` out; the pocket ends in the headstock",
                     "open",
                 )
@@ -291,10 +291,10 @@ class TrussRodChannel(Feature):
     def _refuse(self, context: SetupContext) -> None:
         units = context.job.units
         if context.job.part != "neck":
-            raise FeatureError("this job makes a board; a rod's channel lies in the neck", "see `part: neck`")
+            raise FeatureError("this job makes a board, and a rod's channel is in the neck", "use `part: neck`")
         if context.flipped:
             raise FeatureError(
-                "the neck lies on its glue face here", "cut the channel in the setup that shows that face"
+                "in this setup the neck lies on its glue face", "cut the channel in the setup that shows it"
             )
         if self.start is not None:
             # A fret that is not there is the fault, and not that `to` could not follow from it.

@@ -69,5 +69,5 @@ class TunerBores(BoredFeature):
             places = post_layout(instrument, row.per_side, first, row.spacing, row.edge)
             return [(x, y, self.diameter) for x, y in places]
         if not self.at:
-            raise FeatureError("no place is given", "see `at` and `layout`", "at")
+            raise FeatureError("no places are given", "give each in `at`, or rows in `layout`", "at")
         return [(x_of(p.x, instrument, "at"), p.y, p.diameter or self.diameter) for p in self.at]

@@ -75,12 +75,12 @@ def drawing_bytes(path: Path) -> bytes:
         raise DrawingError(f"`{path.name[:100]}` is neither a .dxf nor a .svg file", "save the drawing as DXF or SVG")
     try:
         if not path.is_file():
-            raise DrawingError(f"there is no file `{path.name[:100]}`", "its path counts from the job's folder")
+            raise DrawingError(f"there is no file `{path.name[:100]}`", "give its path from the job's folder")
         data = plain_bytes(path, MAX_BYTES + 1)
     except (OSError, ValueError) as error:
         raise DrawingError(f"it cannot be read ({getattr(error, 'strerror', None) or 'a faulty name'})") from None
     if len(data) > MAX_BYTES:
-        raise DrawingError("it is larger than 8 MiB", "keep what is to be cut in a file of its own")
+        raise DrawingError("it is larger than 8 MiB", "save only what is to be cut in a file of its own")
     return data
 
 
@@ -119,20 +119,22 @@ def outlines(drawing: Drawing) -> tuple[Loop, ...]:
     if drawing.lines:
         raise _open(drawing)
     if not drawing.closed:
-        raise DrawingError("it holds no outline", "name the layer with the outline, or see that it is not hidden")
+        raise DrawingError("it has no outline", "name the layer with the outline, or check that it is not hidden")
     shapes = [loop.shape() for loop in drawing.closed]
     for shape, name in zip(shapes, drawing.closed_names, strict=True):
         if shape.is_valid and shape.area < MEET**2:
-            raise DrawingError(f"{name} encloses nothing", "see whether a line is drawn twice, there and back")
+            raise DrawingError(f"{name} encloses nothing", "check whether a line is drawn there and back")
         if not shape.is_valid:
-            raise DrawingError(f"{name} crosses or touches itself{_where(shape)}", "draw an outline that does not")
+            raise DrawingError(
+                f"{name} crosses or touches itself{_where(shape)}", "draw an outline that does not cross itself"
+            )
     rings = [shape.exterior for shape in shapes]
     for i, j in shapely.STRtree(rings).query(rings, predicate="intersects").T.tolist():
         if i < j:
             at = shapely.get_coordinates(rings[i].intersection(rings[j]))[0]
             raise DrawingError(
                 f"{drawing.closed_names[i]} crosses or touches {drawing.closed_names[j]} at {_place(at)}",
-                "keep outlines clear of each other; see whether one is drawn twice",
+                "keep the outlines apart; check whether one is drawn twice",
             )
     return drawing.closed
 
@@ -182,7 +184,7 @@ def _parsed(data: bytes, suffix: str, layer: str | None, error: float) -> Drawin
         trails = chained(trails)
     if not trails:
         where = "it" if layer is None else f"its layer `{layer[:60]}`"
-        raise DrawingError(f"{where} holds nothing to cut", "see that what is to be cut is not hidden")
+        raise DrawingError(f"{where} has nothing to cut", "check that what is to be cut is not hidden")
     closed, lines = [t for t in trails if t.closed], [t for t in trails if not t.closed]
     loops = tuple(t.loop() for t in closed)
     paths = tuple(t.chords(error / 2) for t in lines)
@@ -200,9 +202,9 @@ def _open(drawing: Drawing) -> DrawingError:
     near = int(np.argmin(away))
     what = f"{name} is open: it ends at {_place(line[-1])}"
     if int((away <= MEET).sum()) >= 2:
-        return DrawingError(f"{what}, where more than two lines meet", "see whether a line is drawn twice")
+        return DrawingError(f"{what}, where more than two lines meet", "check whether a line is drawn twice")
     if near == 0:
-        return DrawingError(f"{what}, {marked(away[0])} from where it begins", "close it")
+        return DrawingError(f"{what}, {marked(away[0])} from where it begins", "close the outline")
     other = drawing.line_names[near // 2]
     return DrawingError(
         f"{what}, {marked(away[near])} from the nearest end ({other})", f"join the ends within {marked(MEET)}"

@@ -47,7 +47,7 @@ def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Polylin
     except DrawingError:
         raise
     except Exception:  # entities that the library let in, and cannot answer for
-        raise DrawingError("not readable as a DXF file", _SAVE) from None
+        raise DrawingError("it cannot be read as a DXF file", _SAVE) from None
     trails: list[Polyline] = []
     points = control = 0
     for entity, name in entities:
@@ -61,7 +61,7 @@ def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Polylin
             trails.append(trail)
             points += len(trail.points)
             if points > MOST_POINTS:
-                raise DrawingError(f"the drawing comes to more than {MOST_POINTS} points", "simplify its curves")
+                raise DrawingError(f"it has more than {MOST_POINTS} points", "simplify its curves")
     return trails, notes
 
 
@@ -80,7 +80,7 @@ def _document(data: bytes) -> Any:
     except Exception as error:  # whatever the bytes make the library stumble over
         words = " ".join(str(error).split())[:120]
         raise DrawingError(
-            f"not readable as a DXF file{f' ({words})' if words.isprintable() and words else ''}",
+            f"it cannot be read as a DXF file{f' ({words})' if words.isprintable() and words else ''}",
             _SAVE,
         ) from None
 
@@ -89,7 +89,7 @@ def _scale(document: Any) -> tuple[float, list[str]]:
     unit = document.header.get("$INSUNITS", 0)
     if unit not in _UNITS:
         raise DrawingError(
-            f"its units ($INSUNITS {str(unit)[:20]}) are not known here", "save it in mm, cm, m, inches or feet"
+            f"its units ($INSUNITS {str(unit)[:20]}) cannot be read", "save it in mm, cm, m, inches or feet"
         )
     notes = ["names no units; its numbers are taken as mm"] if unit == 0 else []
     return _UNITS[unit], notes
@@ -120,7 +120,7 @@ def _opened(
     count[0] += 1
     if count[0] > MOST_ENTITIES:
         raise DrawingError(
-            f"it holds more than {MOST_ENTITIES} entities", "keep what is to be cut in a file of its own"
+            f"it has more than {MOST_ENTITIES} entities", "save only what is to be cut in a file of its own"
         )
     kind = entity.dxftype()
     own = str(_value(entity, "layer", "0"))
@@ -129,7 +129,7 @@ def _opened(
         return
     if kind == "INSERT":
         if depth >= _DEEPEST:
-            raise DrawingError(f"{name}: blocks lie within blocks more than {_DEEPEST} deep", "explode the blocks")
+            raise DrawingError(f"{name}: blocks are nested more than {_DEEPEST} deep", "explode the blocks")
         rows, columns = entity.dxf.get("row_count", 1), entity.dxf.get("column_count", 1)
         if rows > 1 or columns > 1:
             raise DrawingError(f"{name} repeats a block in rows and columns", "explode the block")
@@ -152,9 +152,9 @@ def _parts(entity: Any, name: str) -> list[Any]:
     try:
         block = entity.block()
         if block is None or (block.block is not None and block.block.dxf.get("xref_path", "")):
-            raise DrawingError(f"{name} refers to another drawing", "bind or explode it into this one")
+            raise DrawingError(f"{name} refers to another drawing", "put its lines into this drawing")
         if len(block) > MOST_ENTITIES:
-            raise DrawingError(f"{name} holds more than {MOST_ENTITIES} entities", "explode the block")
+            raise DrawingError(f"{name} has more than {MOST_ENTITIES} entities", "explode the block")
         return list(entity.virtual_entities(skipped_entity_callback=skipped))
     except DrawingError:
         raise
@@ -188,7 +188,7 @@ def _made(entity: Any, name: str, scale: float, error: float) -> list[Polyline]:
         raise
     except Exception as fault:  # odd values make the library, or the arithmetic, stumble
         words = " ".join(str(fault).split())[:80]
-        raise DrawingError(f"{name} is faulty{f' ({words})' if words else ''}", "draw it anew") from None
+        raise DrawingError(f"{name} is faulty{f' ({words})' if words else ''}", "draw it again") from None
 
 
 def _line(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
@@ -210,7 +210,7 @@ def _circle(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]
 def _round(e: Any, side: float, start: float, sweep: float, name: str, scale: float, error: float) -> Polyline:
     c, r = e.dxf.center, float(e.dxf.radius)
     if not r > 0:
-        raise DrawingError(f"{name} has no radius", "draw it anew")
+        raise DrawingError(f"{name} has no radius", "draw it again")
     centre = np.array([side * c.x, c.y]) * scale
     return swing(centre, np.array([side * r * scale, 0.0]), np.array([0.0, r * scale]), start, sweep, error, name)
 

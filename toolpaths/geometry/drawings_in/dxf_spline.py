@@ -25,16 +25,16 @@ def spline(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     tool = e.construction_tool()
     control = np.array([(p.x, p.y) for p in tool.control_points])
     if not np.all(np.isfinite(control)) or np.abs(control).max() * scale > FURTHEST:
-        raise DrawingError(f"{name} reaches further than {FURTHEST / 1000:.0f} m", "see the drawing's units")
+        raise DrawingError(f"{name} reaches further than {FURTHEST / 1000:.0f} m", "check the drawing's units")
     weights = np.asarray(tool.weights(), dtype=np.float64)
     weights = weights if len(weights) else np.ones(len(control))
     knots = np.asarray(tool.knots(), dtype=np.float64)
     if len(knots) != len(control) + tool.degree + 1 or np.any(np.diff(knots) < 0) or not np.all(weights > 0):
-        raise DrawingError(f"{name} is faulty (its knots or weights)", "draw it anew")
+        raise DrawingError(f"{name} is faulty (its knots or weights)", "draw it again")
     spans = _spans(np.column_stack([control * scale * weights[:, None], weights]), knots, tool.degree)
     parts = [bezier(span[:, :2] / span[:, 2:], error, name, weights=span[:, 2]) for span in spans]
     if not parts:
-        raise DrawingError(f"{name} is faulty (its knots)", "draw it anew")
+        raise DrawingError(f"{name} is faulty (its knots)", "draw it again")
     for before, after in pairwise(parts):
         after.points[0] = before.points[-1]
     yield joined(parts, name)

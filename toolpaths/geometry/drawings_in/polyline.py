@@ -80,7 +80,7 @@ def swing(centre: Array, u: Array, v: Array, start: float, sweep: float, error: 
     """
     flat = _checked(np.concatenate([centre, u, v, [start, sweep]]), name)
     if not np.any(flat[2:6]):
-        raise DrawingError(f"{name} has no size")
+        raise DrawingError(f"{name} has no size", "take it out of the drawing")
     cu, cv = math.hypot(u[0], u[1]), math.hypot(v[0], v[1])
     is_round = abs(cu - cv) <= 1e-9 * max(cu, cv) and abs(float(u @ v)) <= 1e-9 * cu * cv
     whole = abs(abs(sweep) - 2 * math.pi) < 1e-12
@@ -263,13 +263,13 @@ def _fitted(points: Array, error: float, name: str) -> Polyline:
 
 def _count(count: float, name: str) -> int:
     if not count <= MOST_POINTS:
-        raise DrawingError(f"{name} is a curve too large to be cut so finely", "see its size and the units")
+        raise DrawingError(f"{name} is a curve too large to be cut so finely", "check its size and the units")
     return max(8, math.ceil(count))
 
 
 def _checked(values: Array, name: str) -> Array:
     if not np.all(np.isfinite(values)):
-        raise DrawingError(f"{name} holds a number that is not finite")
+        raise DrawingError(f"{name} has a number that is not finite", "draw it again")
     if values.size and float(np.abs(values).max()) > FURTHEST:
-        raise DrawingError(f"{name} reaches further than {FURTHEST / 1000:.0f} m", "see the drawing's units")
+        raise DrawingError(f"{name} reaches further than {FURTHEST / 1000:.0f} m", "check the drawing's units")
     return values

@@ -64,7 +64,7 @@ def read_svg(data: bytes, layer: str | None, error: float) -> tuple[list[Polylin
     except (SAXException, ValueError, LookupError) as fault:
         line = getattr(fault, "getLineNumber", lambda: None)()
         where = f" (line {line})" if line else ""
-        raise DrawingError(f"not readable as an SVG file{where}", "save it as a plain SVG") from None
+        raise DrawingError(f"it cannot be read as an SVG file{where}", "save it as a plain SVG") from None
     if not reader.begun:
         raise DrawingError("this is not an SVG drawing", "its outermost element must be svg")
     if layer is not None and layer not in reader.groups:
@@ -131,14 +131,14 @@ class _Reader(ContentHandler):
             matrix = above.matrix
             if inside:
                 if re.search(r"(?<![-\w])transform\s*:", attrs.get("style", "")):
-                    raise ValueError("a transform in a style is not followed")
+                    raise ValueError("a transform in a style cannot be read")
                 matrix = above.matrix @ matrix_of(attrs.get("transform", ""))
                 if tag in _SHAPES:
                     self._shape(tag, attrs, matrix, label)
                 elif tag in _NOT_LINES:
                     raise DrawingError(f"{label} is not a line or curve that can be followed", _NOT_LINES[tag])
         except (ValueError, OverflowError, FloatingPointError) as fault:
-            raise DrawingError(f"{label}: {fault}", "draw it anew, or save as a plain SVG") from None
+            raise DrawingError(f"{label}: {fault}", "draw it again, or save as a plain SVG") from None
         self.stack.append(_Level(matrix, inside, False, group))
 
     def endElement(self, name: str) -> None:
@@ -159,7 +159,7 @@ class _Reader(ContentHandler):
         except ValueError:
             view = [math.nan]
         if view and not (len(view) == 4 and all(map(math.isfinite, view)) and view[2] > 0 and view[3] > 0):
-            raise DrawingError("its viewBox is not four numbers with a width and a height above 0", "save it anew")
+            raise DrawingError("its viewBox is not four numbers with a width and a height above 0", "save it again")
         if view and (width is not None or height is not None):
             x = width / view[2] if width is not None else None
             y = height / view[3] if height is not None else None
@@ -177,13 +177,13 @@ class _Reader(ContentHandler):
         for path in _pieces(tag, attrs):
             self.count += len(path)
             if self.count > MOST_ENTITIES:
-                raise DrawingError(f"it holds more than {MOST_ENTITIES} shapes and pieces of paths", "simplify it")
+                raise DrawingError(f"it has more than {MOST_ENTITIES} shapes and pieces of paths", "simplify it")
             made = []
             for piece in path:
                 made.append(_made(piece, matrix, self.error, label))
                 self.points += len(made[-1].points) - 1
                 if self.points > MOST_POINTS:
-                    raise DrawingError(f"the drawing comes to more than {MOST_POINTS} points", "simplify its curves")
+                    raise DrawingError(f"it has more than {MOST_POINTS} points", "simplify its curves")
             self.trails.append(joined(_ends_meet(made), label))
 
 

@@ -101,7 +101,7 @@ class _Scanner:
                 command = c
                 self.at += 1
             elif not command or command in "Zz":
-                raise ValueError(f"a command is wanted at {self._near()}")
+                raise ValueError(f"a command is expected at {self._near()}")
             elif command in "Mm":
                 command = "L" if command == "M" else "l"
             if not before and command not in "Mm":
@@ -168,7 +168,7 @@ class _Scanner:
         self._skip()
         c = self.d[self.at : self.at + 1]
         if c not in ("0", "1"):
-            raise ValueError(f"a flag of an arc is 0 or 1, at {self._near()}")
+            raise ValueError(f"a flag of an arc must be 0 or 1, at {self._near()}")
         self.at += 1
         return float(c)
 
@@ -176,7 +176,7 @@ class _Scanner:
         self._skip()
         found = _NUMBER.match(self.d, self.at)
         if found is None or len(found[0]) > _LONGEST_NUMBER:
-            raise ValueError(f"a number is wanted at {self._near()}")
+            raise ValueError(f"a number is expected at {self._near()}")
         self.at = found.end()
         return float(found[0])
 

@@ -72,5 +72,5 @@ def _one_transform(kind: str, v: list[float]) -> Array:
     elif kind in ("skewX", "skewY") and len(v) == 1:
         m[(0, 1) if kind == "skewX" else (1, 0)] = math.tan(math.radians(v[0]))
     else:
-        raise ValueError(f"its transform holds {kind[:20]} with {len(v)} numbers")
+        raise ValueError(f"its transform has {kind[:20]} with {len(v)} numbers")
     return m

@@ -202,7 +202,7 @@ def _entry(slot: _Slot, offsets: list[float], bit: Bit, name: str) -> tuple[bool
     while rings and rings[0] > _NO_POST * bit.radius:
         rings = [rings[0] / 2, *rings]
     if not rings or (not bit.centre_cutting and rings[0] < _CORE * bit.cut_diameter):
-        raise FeatureError(f"{name}: the bit has no room to be led in on a slope", "take a smaller bit", "bit")
+        raise FeatureError(f"{name}: the bit has no room to enter on a slope", "take a smaller bit", "bit")
     return False, rings
 
 

@@ -130,7 +130,7 @@ def _rings(area: Area, bit: Bit, operation: Clear) -> _Plan:
         final = radius - bit.radius
         if final < _LEAST_HELIX:
             raise FeatureError(
-                f"{area.name}: the bit is about as wide as the pocket; it cannot be entered on a helix",
+                f"{area.name}: the bit is about as wide as the pocket and cannot enter on a helix",
                 "take a smaller bit",
                 "bit",
             )

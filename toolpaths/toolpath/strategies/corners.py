@@ -47,7 +47,7 @@ def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
             continue
         groups = _groups(pocket, operation.cutting, bit)
         if not groups:
-            raise FeatureError(f"{area.name}: the bit cannot come to what is left", "take a smaller bit", "then")
+            raise FeatureError(f"{area.name}: the bit cannot reach what is left", "take a smaller bit", "then")
         for group in groups:
             _cut(pen, group, pocket, heights, operation)
         count = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"

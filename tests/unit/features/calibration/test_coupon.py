@@ -100,7 +100,10 @@ def test_a_scrap_too_small_is_refused_with_a_length_that_does() -> None:
     with pytest.raises(JobError) as error:
         coupon(NECK, 60, 60, 10)
     problem = error.value.problems[0]
-    assert ("--stock", "10 pieces do not go onto 60.00 mm x 60.00 mm x 10.00 mm") == (problem.key, problem.problem)
+    assert ("--stock", "10 pieces do not fit onto a scrap of 60.00 mm x 60.00 mm x 10.00 mm") == (
+        problem.key,
+        problem.problem,
+    )
     long = float(re.search(r"a scrap ([\d.]+) mm long", problem.hint)[1])  # type: ignore[index]
     assert 10 == len(coupon(NECK, long, 60, 10).pieces)
     with pytest.raises(JobError):

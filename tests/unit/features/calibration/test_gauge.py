@@ -87,9 +87,9 @@ def test_inch_machines_get_whole_inches() -> None:
 @pytest.mark.parametrize(
     ("bit", "length", "said"),
     [
-        ("quarter", None, "quarter scratches 6.35 mm wide"),
+        ("quarter", None, "quarter cuts a line 6.35 mm wide"),
         ("nothing", None, "no bit is called `nothing`"),
-        ("vee60", 20.0, "20.00 mm along x are too short to measure"),
+        ("vee60", 20.0, "20.00 mm along x is too short to measure"),
     ],
 )
 def test_what_cannot_be_measured_from_is_refused(bit: str, length: float | None, said: str) -> None:

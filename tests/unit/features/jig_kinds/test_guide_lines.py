@@ -79,5 +79,5 @@ def test_a_jig_beside_its_own_nut_line_is_refused() -> None:
     lines = GuideLines(bit="vee60", depth=0.3)
     seen = jig_context(lines, served=(lying(box=BLANK),))
     setup = seen.setup.model_copy(update={"nut_at": -5.0})
-    with pytest.raises(FeatureError, match="lies beside the jig"):
+    with pytest.raises(FeatureError, match="is not on the jig"):
         list(lines.demands(replace(seen, setup=setup)))

@@ -81,13 +81,13 @@ def test_five_millimetres_of_the_jig_stay_under_it(depth: float, fits: bool) -> 
     if fits:
         assert bores(seen)
     else:
-        with pytest.raises(FeatureError, match=r"of the jig would stay under it") as told:
+        with pytest.raises(FeatureError, match=r"of the jig would be left under it") as told:
             bores(seen)
         assert told.value.key == "depth"
 
 
 def test_without_pins_there_is_nothing_to_bore() -> None:
-    with pytest.raises(FeatureError, match="asks for a pin") as told:
+    with pytest.raises(FeatureError, match="needs a pin") as told:
         wanted(scene(lying()))
     assert "leave `jig_pins` out" in told.value.hint
 

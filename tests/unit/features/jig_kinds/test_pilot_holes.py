@@ -31,9 +31,9 @@ def test_each_screw_has_one_through_all_setups_that_share_it() -> None:
 @pytest.mark.parametrize(
     ("keys", "into", "key", "says"),
     [
-        ({"diameter": 2.5, "depth": 11.9}, 12.0, "depth", "deeper than their holes"),
-        ({"diameter": 4.0, "depth": 14.0}, 12.0, "diameter", "finds no hold"),
-        ({"diameter": 2.5, "depth": 18.8}, 12.0, "depth", "would stay under it"),
+        ({"diameter": 2.5, "depth": 11.9}, 12.0, "depth", "their holes are only"),
+        ({"diameter": 4.0, "depth": 14.0}, 12.0, "diameter", "does not hold"),
+        ({"diameter": 2.5, "depth": 18.8}, 12.0, "depth", "would be left under it"),
     ],
 )
 def test_a_hole_that_no_screw_suits_is_refused(keys: dict[str, float], into: float, key: str, says: str) -> None:

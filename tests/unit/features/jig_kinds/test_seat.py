@@ -60,10 +60,10 @@ def test_both_sides_of_a_blank_go_in() -> None:
 @pytest.mark.parametrize(
     ("keys", "served", "says"),
     [
-        ({}, (lying("board", "face"),), "no job of a neck lies on this jig"),
+        ({}, (lying("board", "face"),), "no neck lies on this jig"),
         ({}, (lying(), lying("board", "face", box=(-40.0, -32.0, 200.0, 32.0))), "lie on its rim"),
-        ({}, (lying(box=(-148.0, -45.0, 190.0, 45.0)),), "would stay beside it"),
-        ({"depth": 20.0}, (lying(),), "of the jig would stay under it"),
+        ({}, (lying(box=(-148.0, -45.0, 190.0, 45.0)),), "would be left beside it"),
+        ({"depth": 20.0}, (lying(),), "of the jig would be left under it"),
     ],
 )
 def test_a_seat_that_cannot_be_is_refused(keys: dict[str, Any], served: tuple[ServedSetup, ...], says: str) -> None:
@@ -77,5 +77,5 @@ def test_a_jig_has_one() -> None:
     first = seen.setup.features[1]
     two = seen.setup.model_copy(update={"features": (*seen.setup.features, first.placed("seat 2", 40))})
     job = seen.job.model_copy(update={"setups": (two,)})
-    with pytest.raises(FeatureError, match="a jig has one seat"):
+    with pytest.raises(FeatureError, match="a jig has only one seat"):
         list(first.demands(replace(seen, job=job, setup=two)))  # type: ignore[attr-defined]

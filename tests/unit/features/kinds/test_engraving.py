@@ -137,7 +137,7 @@ def test_curves_of_a_drawing_made_larger_are_no_coarser(engraving: Any) -> None:
     ("keys", "words", "key"),
     [
         ({"depth": 6}, "it would go through the wood", "depth"),
-        ({"depth": 5.9}, "5.90 mm is deeper than the edges of vee60 reach (5.41 mm)", "depth"),
+        ({"depth": 5.9}, "5.90 mm is deeper than the cutting edges of vee60 reach, 5.41 mm", "depth"),
         ({"drawing": "gone.dxf"}, "gone.dxf: there is no file `gone.dxf`", "drawing"),
         ({"layer": "x"}, "a.svg: it has no group with the id `x`", "drawing"),
     ],
@@ -191,9 +191,14 @@ def test_seen_from_the_other_side_shapes_are_mirrored(engraving: Any) -> None:
 @pytest.mark.parametrize(
     ("body", "keys", "words", "key"),
     [
-        (BLOCK, {"bit": "eighth"}, "eighth is not a V-bit; only one touches both walls", "bit"),
+        (BLOCK, {"bit": "eighth"}, "eighth is not a V-bit, and only a V-bit touches both walls", "bit"),
         (LINE, {}, "a.svg: line stroke is open: it ends at x 10.00 mm, y 0.00 mm", "drawing"),
-        (BLOCK, {"scale": 2.5, "depth": 5.9}, "5.90 mm is deeper than the edges of vee60 reach (5.41 mm)", "depth"),
+        (
+            BLOCK,
+            {"scale": 2.5, "depth": 5.9},
+            "5.90 mm is deeper than the cutting edges of vee60 reach, 5.41 mm",
+            "depth",
+        ),
         (
             BLOCK,
             {"scale": 0.02},
@@ -203,7 +208,7 @@ def test_seen_from_the_other_side_shapes_are_mirrored(engraving: Any) -> None:
         (
             '<circle r="44"/>',
             {"depth": 0.2, "ridge": 0.001},
-            "a floor 87.66 mm wide at 0.20 mm would take more than 400 rings of vee60",
+            "a floor 87.66 mm wide at 0.20 mm would take more than 400 rounds of vee60",
             "depth",
         ),
     ],

@@ -108,22 +108,22 @@ def test_a_fanned_line_leans_on_through_the_waste() -> None:
     [
         (
             {"stock": {"length": 510, "width": 57, "thickness": 8}},
-            "at fret 22 the blank's edge lies 0.95 mm nearer",
+            "at fret 22 the line needs 0.95 mm more wood beyond the board",
             "take a wider blank",
         ),
         (
             {"setup": {"centre_at": 28}},
-            "at fret 22 the blank's edge lies 1.45 mm nearer",
+            "at fret 22 the line needs 1.45 mm more wood beyond the board",
             "move the board in it (`centre_at`)",
         ),
         (
             {"scale_length": FAN, "frets": 6, "setup": {"nut_at": -36.0}},
-            "the line of fret 1 leaves the blank at its end",
+            "the line of fret 1 would leave the blank at its end",
             "take a longer blank",
         ),
         (
             {"board": {"radius": 305}},
-            "slots are sawn on the square blank before its top is radiused, and the job does not say so",
+            "slots in a mitre box are sawn before the top is radiused, and the job does not say so",
             f"write `by_hand: {SAWN_FIRST}` at the top of the job",
         ),
         (

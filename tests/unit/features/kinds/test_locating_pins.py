@@ -135,7 +135,7 @@ def test_a_turned_board_may_be_bored_blind_from_below() -> None:
             "board",
             {"depth": 4},
             (
-                "a blind hole in the board's face does not come out at its back, where the neck lies",
+                "a blind hole from the board's face does not reach its back, where the neck is glued",
                 "leave `depth` out, or bore in a setup that is turned over (`flip: about x`)",
                 "depth",
             ),
@@ -154,8 +154,8 @@ def test_a_turned_board_may_be_bored_blind_from_below() -> None:
             "neck",
             {"setup": {"flip": "about x"}},
             (
-                "the neck lies on its glue face here",
-                "bore the holes in the setup that shows that face",
+                "in this setup the neck lies on its glue face",
+                "bore the holes in the setup that shows it",
                 "",
             ),
         ),
@@ -163,14 +163,14 @@ def test_a_turned_board_may_be_bored_blind_from_below() -> None:
         (
             "board",
             {"bit": "three"},
-            ("three is 3.00 mm wide; a hole of 2.50 mm is narrower", "take a smaller bit", "bit"),
+            ("three is 3.00 mm wide, and a hole only 2.50 mm", "take a smaller bit", "bit"),
         ),
         (
             "board",
             {"bit": "plain"},
             (
-                "plain does not cut at its centre and is wider than 0.8 of a hole of 2.50 mm",
-                "take a smaller or a centre-cutting bit",
+                "plain does not cut at its centre, and is too wide for a hole of 2.50 mm",
+                "take a bit of at most 2.00 mm, or one that cuts at its centre",
                 "bit",
             ),
         ),
@@ -279,4 +279,4 @@ def test_a_fault_names_file_line_and_key(tmp_path: Path) -> None:
         lay_out(board, Changes())
     (problem,) = caught.value.problems
     line = next(i for i, text in enumerate(board.read_text().splitlines(), 1) if "locating_pins" in text)
-    assert (line, "does not come out at its back" in problem.problem) == (problem.line, True)
+    assert (line, "does not reach its back" in problem.problem) == (problem.line, True)

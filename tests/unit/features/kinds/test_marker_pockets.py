@@ -95,15 +95,15 @@ def test_by_hand_remains_the_filling() -> None:
     ("keys", "told"),
     [
         ({"bit": "vee60"}, ("vee60 is not a flat bit; the floor would not be level", "name a flat bit", "bit")),
-        ({"bit": "quarter"}, ("quarter is 6.35 mm wide, the pockets 6.00 mm", "take a smaller bit", "bit")),
+        ({"bit": "quarter"}, ("quarter is 6.35 mm wide, and the pockets only 6.00 mm", "take a smaller bit", "bit")),
         ({"depth": 6.0}, ("the pockets would go through the board", "make them less deep", "depth")),
         ({"frets": (3, 23)}, ("there is no fret 23", "the instrument has 22 frets", "frets")),
-        ({"frets": ()}, ("no fret bears a marker", "name some in `frets`; the instrument has 22", "frets")),
-        ({"of": 2}, ("no fret bears a marker", "name some in `frets`; the instrument has 2", "frets")),
+        ({"frets": ()}, ("no fret has a marker", "name some in `frets`; the instrument has 22", "frets")),
+        ({"of": 2}, ("no fret has a marker", "name some in `frets`; the instrument has 2", "frets")),
         (
             {"double_spacing": 52},
             (
-                "the two markers at fret 12 would stand outside the board",
+                "the two markers at fret 12 would be outside the board",
                 "keep them less than 51.70 mm apart",
                 "double_spacing",
             ),

@@ -153,14 +153,14 @@ def test_pieces_lie_apart_in_rows() -> None:
 @pytest.mark.parametrize(
     ("more", "words", "key"),
     [
-        ({"sheet": {"length": 24, "width": 20}}, "the sheet of setup sheet holds 0 of 1 pieces", "margin"),
-        ({"sheet": {"thickness": 1.4}}, "pieces 1.40 mm thick lie below the face in pockets 1.50 mm deep", "of"),
+        ({"sheet": {"length": 24, "width": 20}}, "the sheet of setup sheet has room for 0 of 1 pieces", "margin"),
+        ({"sheet": {"thickness": 1.4}}, "pieces 1.40 mm thick do not fill pockets 1.50 mm deep", "of"),
         ({"piece": {"of": "pocket"}}, "no feature is called `pocket`", "of"),
-        ({"piece": {"of": "plane"}}, "plane takes no inlays", "of"),
-        ({"piece": {"skin": 2}}, "the skin is as thick as the sheet", "skin"),
+        ({"piece": {"of": "plane"}}, "plane cannot have inlays", "of"),
+        ({"piece": {"skin": 2}}, "a skin of 2.00 mm is as thick as the sheet", "skin"),
         ({"piece": {"bit": "vee60"}}, "vee60 is not a flat bit; the edge would not be square", "bit"),
-        ({"inlay": None}, "marker_pockets takes no inlays", "of"),
-        ({"inlay": {"clearance": 3.1}}, "a piece would be too narrow to leave that clearance", "inlay"),
+        ({"inlay": None}, "marker_pockets has no inlays", "of"),
+        ({"inlay": {"clearance": 3.1}}, "a piece is too narrow for a clearance of", "inlay"),
     ],
 )
 def test_pieces_that_cannot_be_cut_are_refused(more: dict[str, Any], words: str, key: str) -> None:
@@ -173,13 +173,13 @@ def test_pieces_that_cannot_be_cut_are_refused(more: dict[str, Any], words: str,
 @pytest.mark.parametrize(
     ("keys", "words", "key"),
     [
-        ({**BLOCK, "width": 60}, "the marker at fret 5 would stand 6.79 mm over the board's edge", "shape"),
+        ({**BLOCK, "width": 60}, "the marker at fret 5 would reach 6.79 mm past the board's edge", "shape"),
         (
             {**BLOCK, "frets": (12,), "double_spacing": 4},
             "the marker at fret 12, bass side and the marker at fret 12, treble side overlap",
             "shape",
         ),
-        ({"shape": "block", "gap": 20, "width": 5}, "the gap leaves the marker at fret 5 no length", "gap"),
+        ({"shape": "block", "gap": 20, "width": 5}, "the gap leaves no length for the marker at fret 5", "gap"),
         (
             {**BLOCK, "length": 1.5, "inlay": {"clearance": 0.05}},
             "the marker has an edge too short for two corners of radius 0.80 mm",
@@ -210,7 +210,7 @@ def test_markers_that_cannot_be_are_refused(keys: dict[str, Any], words: str, ke
         ({**BLOCK, "diameter": 4}, "a block marker has no `diameter`"),
         ({"diameter": 6, "drawing": "a.svg"}, "a round marker has no `drawing`"),
         ({"shape": "drawn"}, "a drawn marker needs a `drawing`"),
-        ({"shape": "trapezoid", "gap": 2, "inset": 5, "doubles": (12,)}, "it takes neither `doubles` nor a `row`"),
+        ({"shape": "trapezoid", "gap": 2, "inset": 5, "doubles": (12,)}, "leave out `doubles` and `row`"),
     ],
 )
 def test_keys_of_another_shape_are_refused(keys: dict[str, Any], words: str) -> None:

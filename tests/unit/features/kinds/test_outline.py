@@ -161,7 +161,7 @@ def test_by_hand_remain_the_tabs() -> None:
     assert [] == list(feature.by_hand(s, near(s)))
 
 
-NO_ROOM = ("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
+NO_ROOM = ("the long edges have no room for these tabs", "give fewer or shorter tabs", "tabs")
 
 
 @pytest.mark.parametrize(
@@ -169,10 +169,13 @@ NO_ROOM = ("the long edges have no room for these tabs", "fewer or shorter tabs"
     [
         ({"bit": "vee60"}, ("vee60 is not a flat bit; the edge would not be square", "name a flat bit", "bit")),
         ({"depth": 6}, ("the depth reaches the bed", "leave `depth` out to cut through", "depth")),
-        ({"tabs": {**TABS, "height": 6}}, ("a tab 6.00 mm high does not stand in this cut", "see `height`", "tabs")),
+        (
+            {"tabs": {**TABS, "height": 6}},
+            ("a tab 6.00 mm high does not fit into this cut", "give a `height` between 0.00 mm and 6.00 mm", "tabs"),
+        ),
         (
             {"depth": 4, "tabs": TABS},
-            ("a tab 1.50 mm high does not stand in this cut", "see `height`", "tabs"),
+            ("a tab 1.50 mm high does not fit into this cut", "give a `height` between 2.00 mm and 6.00 mm", "tabs"),
         ),
         ({"tabs": {**TABS, "length": 440}}, NO_ROOM),
         # 36 tabs of 16: 18 on an edge of 478, 22.8 mm from one to the next, which is less than a tab, the bit and 2 mm.

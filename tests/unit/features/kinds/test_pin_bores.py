@@ -73,13 +73,13 @@ def test_a_hole_may_have_a_diameter_of_its_own() -> None:
         ({"bit": "vee60"}, ("vee60 is not a flat bit", "name a flat bit", "bit")),
         (
             {"bit": "quarter"},
-            ("quarter is 6.35 mm wide; a hole of 4.00 mm is narrower", "take a smaller bit", "bit"),
+            ("quarter is 6.35 mm wide, and a hole only 4.00 mm", "take a smaller bit", "bit"),
         ),
         (
             {"bit": "plain"},
             (
-                "plain does not cut at its centre and is wider than 0.8 of a hole of 4.00 mm",
-                "take a smaller or a centre-cutting bit",
+                "plain does not cut at its centre, and is too wide for a hole of 4.00 mm",
+                "take a bit of at most 3.20 mm, or one that cuts at its centre",
                 "bit",
             ),
         ),

@@ -56,7 +56,7 @@ def test_planing_runs_at_the_wide_bit_s_own_careful_speed() -> None:
     ("keys", "told"),
     [
         ({"bit": "vee60"}, ("vee60 is not a flat bit; it cannot plane", "name a flat bit", "bit")),
-        ({"leave": 8.1}, ("8.10 mm cannot remain of 8.00 mm", "leave less than the blank's thickness", "leave")),
+        ({"leave": 8.1}, ("8.10 mm cannot be left of 8.00 mm", "leave less than the blank's thickness", "leave")),
     ],
 )
 def test_what_cannot_be_planed_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:

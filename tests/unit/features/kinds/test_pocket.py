@@ -154,8 +154,8 @@ def test_nothing_to_cut_on_a_lowered_headstock_is_refused(pocket: Any) -> None:
     feature, s = pocket('<circle r="3"/>', headstock=True, place=[-10, 0], depth=0.5)
     with pytest.raises(FeatureError) as caught:
         list(feature.operations(s))
-    assert "a floor 0.50 mm from the finished face lies above the wood; nothing would be cut" == caught.value.problem
-    assert "depths are measured from that plane, and the wood's surface there is 1.00 mm from it" == caught.value.hint
+    assert "a floor 0.50 mm from the finished face is above the wood: nothing would be cut" == caught.value.problem
+    assert "give more than 1.00 mm: the wood's surface is so far from that face" == caught.value.hint
 
 
 def test_a_missing_drawing_fails_its_demands_too(pocket: Any) -> None:

@@ -117,12 +117,12 @@ def test_by_hand_remains_the_sawing() -> None:
         (
             {"depth": 2.6},
             (
-                "2.60 mm is deeper than the edges of scorer reach (2.50 mm)",
-                "cut less deep, or take a bit with a longer edge",
+                "2.60 mm is deeper than the cutting edges of scorer reach, 2.50 mm",
+                "cut less deep, or take a bit with longer edges",
                 "depth",
             ),
         ),
-        ({"depth": 6.0, "bit": "quarter"}, ("the lines would go through the board", "score less deep", "depth")),
+        ({"depth": 6.0, "bit": "quarter"}, ("the lines would go through the board", "make them less deep", "depth")),
     ],
 )
 def test_what_cannot_be_scored_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:

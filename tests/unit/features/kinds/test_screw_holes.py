@@ -62,7 +62,7 @@ def test_a_hole_that_no_screw_suits_is_refused(keys: dict[str, float], words: st
 def test_without_placed_screws_there_is_nothing_to_bore(tmp_path: Path) -> None:
     with pytest.raises(JobError) as told:
         make(written(tmp_path, small_board("screw_holes: {bit: eighth}")))
-    assert "no screw has a place" in told.value.problems[0].problem
+    assert "have no places" in told.value.problems[0].problem
 
 
 def test_a_drill_cannot_sink_heads() -> None:

@@ -83,9 +83,9 @@ def test_the_face_s_side_follows_from_which_edge_is_up(stand: str, handed: str, 
 @pytest.mark.parametrize(
     ("keys", "words", "key"),
     [
-        ({"depth": 6.1}, "side dots are at most 6.00 mm deep", "depth"),
+        ({"depth": 6.1}, "6.10 mm is too deep: side dots are at most 6.00 mm deep", "depth"),
         ({"at": 1.7}, "a hole of 2.00 mm at 1.70 mm from the face of a board 6.00 mm thick leaves less than", "at"),
-        ({"diameter": 1}, "sixteenth is 1.59 mm wide; a hole of 1.00 mm is narrower", "bit"),
+        ({"diameter": 1}, "sixteenth is 1.59 mm wide, and a hole only 1.00 mm", "bit"),
         ({"stock": {"length": 400}}, "the edge is 477.", ""),
         ({"frets": (30,)}, "there is no fret 30", "frets"),
     ],

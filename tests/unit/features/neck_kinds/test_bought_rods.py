@@ -132,19 +132,20 @@ def test_a_channel_of_its_own_arc_needs_no_depth(tmp_path: Path) -> None:
         (
             {"rod": ""},
             "width",
-            "no `width`, `depth`, `from` and `to` are given, and the instrument's neck has no `rod` to take it from",
-            "write `width: 6.4 mm, depth: 9.5 mm, from: 4 mm, to: 350 mm` here, or `rod: {kind: double acting, length: "
-            "440 mm}` under `neck` in the instrument",
+            "`width`, `depth`, `from` and `to` are not given, and the instrument's neck has no `rod` to take it from",
+            "write `width: 6.40 mm, depth: 9.50 mm, from: 4.00 mm, to: 350.00 mm` here, or `rod: {kind: double acting, "
+            "length: 440.00 mm}` under `neck` in the instrument",
         ),
-        ({"rod": "", "channel": "width: 6.4, floor: {ends: 9, middle: 10}, from: 4"}, "to", "no `to` is given",
-         "write `to: 350 mm` here"),
+        ({"rod": "", "channel": "width: 6.4, floor: {ends: 9, middle: 10}, from: 4"}, "to", "`to` is not given",
+         "write `to: 350.00 mm` here"),
         (
             {"bars": ""},
             "width",
-            "no `width`, `depth`, `from` and `to` are given, and the instrument's neck has no `bars`",
-            "or `bars: {width: 3.2 mm, depth: 6 mm, length: 300 mm}` under `neck`",
+            "`width`, `depth`, `from` and `to` are not given, and the instrument's neck has no `bars`",
+            "or `bars: {width: 3.20 mm, depth: 6.00 mm, length: 300.00 mm}` under `neck`",
         ),
-        ({"bars": "", "slots": "width: 3.4, depth: 5, from: 9"}, "to", "no `to` is given", "write `to: 330 mm` here"),
+        ({"bars": "", "slots": "width: 3.4, depth: 5, from: 9"}, "to", "`to` is not given",
+         "write `to: 330.00 mm` here"),
         ({"channel": "from: fret 30"}, "from", "there is no fret 30", "the instrument has 19 frets"),
         ({"slots": "from: fret 30"}, "from", "there is no fret 30", "the instrument has 19 frets"),
         ({"channel": "width: 6.3"}, "width", "the rod is 6.35 mm wide, and the channel 6.30 mm", "6.35 mm wide"),
@@ -187,7 +188,7 @@ def test_what_just_holds_is_taken(tmp_path: Path) -> None:
 
 def test_depth_and_arc_together_are_refused(tmp_path: Path) -> None:
     (told,) = faults(written(tmp_path, channel="depth: 9.5, floor: {ends: 9, middle: 10}"))
-    assert "one of the two" in told.problem
+    assert "not both" in told.problem
 
 
 @pytest.mark.parametrize(

@@ -82,8 +82,8 @@ def test_after_a_rough_back_it_begins_in_what_that_has_left(tmp_path: Path) -> N
     [
         ("bit: round6", "a kerf's floor would be round", "bit"),
         ("bit: vee60", "vee60 is not a flat bit|a kerf's floor would be round", "bit"),
-        ("bit: three, every: 4.4", "leave no wood between them", "every"),
-        ("bit: three, every: 200", "the shaft has no room for a kerf", "every"),
+        ("bit: three, every: 4.4", "leave too little wood between them", "every"),
+        ("bit: three, every: 200", "there is no room for a kerf on the neck's shaft", "every"),
         ("bit: huge, every: 60", "huge is as wide as the neck", "bit"),
     ],
 )
@@ -107,7 +107,7 @@ def test_bad_keys_are_told_with_their_line(tmp_path: Path, keys: str) -> None:
 
 def test_from_the_face_they_are_refused(tmp_path: Path) -> None:
     feature, s = scene(tmp_path, carved("rough_back: {bit: round6}", face=(KERFS,)), "depth_kerfs")
-    with pytest.raises(FeatureError, match="with the neck on its face"):
+    with pytest.raises(FeatureError, match="does not show the neck's back"):
         list(feature.operations(s))
 
 

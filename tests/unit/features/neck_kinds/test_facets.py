@@ -44,7 +44,7 @@ def test_bad_keys_are_told_with_their_line(tmp_path: Path, keys: str, words: str
 
 def test_a_pointed_bit_is_refused(tmp_path: Path) -> None:
     feature, s = scene(tmp_path, carved("facets: {bit: vee60}"), "facets")
-    with pytest.raises(FeatureError, match="shape vee does not follow a back"):
+    with pytest.raises(FeatureError, match="vee60 is a vee bit and cannot cut a round back"):
         list(feature.operations(s))
 
 

@@ -105,7 +105,7 @@ def test_the_plane_is_cut_before_it_whatever_the_job_s_order() -> None:
 
 
 def test_a_tilted_back_headstock_is_refused_in_words() -> None:
-    with pytest.raises(ValidationError, match=r"tilted-back headstocks are not cut by this tool.*scarf joint"):
+    with pytest.raises(ValidationError, match=r"this program cannot cut a headstock that is tilted back.*scarf joint"):
         face(angle=13)
 
 
@@ -113,12 +113,12 @@ def test_a_tilted_back_headstock_is_refused_in_words() -> None:
     ("keys", "setup", "said"),
     [
         ({"drop": 17.0}, {}, "the drop takes all the wood"),
-        ({"from": 0.5}, {}, "the wall would stand under the board"),
-        ({"from": -100}, {}, "no wood lies beyond it"),
-        ({"ramp": 3.9}, {}, "the ramp is shorter than the drop is deep"),
+        ({"from": 0.5}, {}, "the wall would be under the board"),
+        ({"from": -100}, {}, "it begins beyond the blank's end"),
+        ({"ramp": 3.9}, {}, "the ramp is 3.90 mm long and 4.00 mm high, which is too steep"),
         ({"ramp": 92.0}, {}, "the ramp reaches past the blank's end"),
         ({"bit": "vee60"}, {}, "vee60 is not a flat bit"),
-        ({}, {"flip": "about x"}, "the blank lies on its face here, and this cuts the headstock's back"),
+        ({}, {"flip": "about x"}, "this setup shows the headstock's back, and `drop` is for its face"),
     ],
 )
 def test_what_cannot_be_is_refused(keys: dict[str, Any], setup: dict[str, Any], said: str) -> None:

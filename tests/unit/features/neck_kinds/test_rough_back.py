@@ -73,14 +73,14 @@ def test_no_row_leaves_the_part_or_goes_below_what_is_left(tmp_path: Path, bit: 
 @pytest.mark.parametrize(
     ("keys", "said_of_it", "key"),
     [
-        ("bit: round6, from: 60, to: 60", "ends before it has begun", "to"),
-        ("bit: round6, from: 60, to: 64", "ends before it has begun", "to"),
-        ("bit: vee60", "does not follow a back", "bit"),
-        ("bit: round6, from: -110", "reaches past the blank's end", "from"),
-        ("bit: round6, to: 190", "reaches past the blank's end", "to"),
-        ("bit: planer", "with planer the flanks cannot be followed down to 0.75", "down_to"),
+        ("bit: round6, from: 60, to: 60", "no row fits between", "to"),
+        ("bit: round6, from: 60, to: 64", "no row fits between", "to"),
+        ("bit: vee60", "cannot cut a round back", "bit"),
+        ("bit: round6, from: -110", "past the blank's end", "from"),
+        ("bit: round6, to: 190", "past the blank's end", "to"),
+        ("bit: planer", "planer cannot follow the flanks down to 0.75", "down_to"),
         ("bit: huge", "huge is as wide as the neck", "bit"),
-        ("bit: round6, down_to: 0.2", "cannot be followed down to 0.2", "down_to"),
+        ("bit: round6, down_to: 0.2", "cannot follow the flanks down to 0.2", "down_to"),
         ("bit: round6, from: fret 9", "there is no fret 9", "from"),
         ("bit: stubby", "cutting edges of stubby are 5.00 mm long", "bit"),
     ],
@@ -103,7 +103,7 @@ def test_what_cannot_be_is_refused(tmp_path: Path, keys: str, said_of_it: str, k
 def test_from_the_face_it_is_refused(tmp_path: Path) -> None:
     text = carved("outline: {bit: long, tabs: {count: 4, length: 6, height: 8.5}}", face=(PLAIN,))
     feature, s = scene(tmp_path, text, "rough_back")
-    with pytest.raises(FeatureError, match="with the neck on its face"):
+    with pytest.raises(FeatureError, match="does not show the neck's back"):
         list(feature.operations(s))
 
 

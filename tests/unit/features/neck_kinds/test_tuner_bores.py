@@ -99,8 +99,8 @@ def test_a_hole_may_have_a_diameter_of_its_own() -> None:
 @pytest.mark.parametrize(
     ("keys", "said"),
     [
-        ({"bit": "planer"}, "planer is 25.00 mm wide; a hole of 8.00 mm is narrower"),
-        ({"bit": "plain"}, "plain does not cut at its centre and is wider than 0.8 of a hole of 8.00 mm"),
+        ({"bit": "planer"}, "planer is 25.00 mm wide, and a hole only 8.00 mm"),
+        ({"bit": "plain"}, "plain does not cut at its centre, and is too wide for a hole of 8.00 mm"),
         ({"bit": "vee60"}, "vee60 is not a flat bit"),
         ({"depth": 18}, "the holes are deeper than the wood"),
         ({"depth": 4}, "the holes do not reach the wood"),

@@ -148,7 +148,7 @@ def test_a_drawing_without_units_is_in_mm_and_says_so(dxf: Callable[..., Drawing
 
 
 def test_other_units_are_refused(dxf: Callable[..., Drawing]) -> None:
-    with pytest.raises(DrawingError, match=r"its units \(\$INSUNITS 3\) are not known here"):
+    with pytest.raises(DrawingError, match=r"its units \(\$INSUNITS 3\) cannot be read"):
         dxf(lambda m: m.add_circle((0, 0), 3), units=3)
 
 
@@ -203,7 +203,7 @@ def test_a_wider_gap_is_named_with_its_place(dxf: Callable[..., Drawing]) -> Non
         "LINE 31 on layer CUT and 3 more joined to it is open: it ends at x 0.00 mm, y 0.020 mm, "
         "0.020 mm from where it begins"
     ) == said(error)
-    assert "close it" == error.hint
+    assert "close the outline" == error.hint
     assert isinstance(error, FeatureError)
     assert "drawing" == error.key
 
@@ -228,7 +228,7 @@ def test_a_line_drawn_twice_is_found(dxf: Callable[..., Drawing]) -> None:
 
     error = fault(dxf, draw)
     assert "where more than two lines meet" in error.problem
-    assert "see whether a line is drawn twice" == error.hint
+    assert "check whether a line is drawn twice" == error.hint
 
 
 # Outlines that cannot be used
@@ -256,7 +256,7 @@ def test_crossing_lines_are_no_fault_where_lines_are_wanted(dxf: Callable[..., D
 
 
 def test_an_empty_drawing_is_refused(dxf: Callable[..., Drawing]) -> None:
-    with pytest.raises(DrawingError, match="it holds nothing to cut"):
+    with pytest.raises(DrawingError, match="it has nothing to cut"):
         dxf(lambda m: None)
 
 
@@ -307,7 +307,7 @@ def test_a_larger_file_is_refused(tmp_path: Path) -> None:
     [
         ("shape.dwf", b"", "`shape.dwf` is neither a .dxf nor a .svg file"),
         ("shape.dxf", None, "there is no file `shape.dxf`"),
-        ("shape.dxf", b"", "not readable as a DXF file"),
+        ("shape.dxf", b"", "it cannot be read as a DXF file"),
         ("shape.dxf", b"\x00\x01" * 40, "this is a binary DXF file"),
     ],
 )

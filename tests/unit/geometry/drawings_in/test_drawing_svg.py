@@ -198,21 +198,21 @@ def test_edges_from_several_shapes_make_one_outline(svg: Callable[..., Drawing])
     ("body", "words"),
     [
         ('<path id="k" d="L 3 4"/>', "path k: it does not begin with a move (M)"),
-        ('<path id="k" d="M 3"/>', "path k: a number is wanted at its end"),
-        ('<path id="k" d="M 3 4 X 5"/>', "path k: a number is wanted at `X 5`"),
-        ('<path id="k" d="M 0 0 A 5 5 0 2 1 9 9"/>', "path k: a flag of an arc is 0 or 1, at `2 1 9 9`"),
-        ('<path id="k" d="M 0 0 L 1e999 4"/>', "path k holds a number that is not finite"),
+        ('<path id="k" d="M 3"/>', "path k: a number is expected at its end"),
+        ('<path id="k" d="M 3 4 X 5"/>', "path k: a number is expected at `X 5`"),
+        ('<path id="k" d="M 0 0 A 5 5 0 2 1 9 9"/>', "path k: a flag of an arc must be 0 or 1, at `2 1 9 9`"),
+        ('<path id="k" d="M 0 0 L 1e999 4"/>', "path k has a number that is not finite"),
         ('<path id="k" d="M 0 0 L 1e9 4"/>', "path k reaches further than 100 m"),
         ('<circle id="k" r="0"/>', "circle k: it has no radius"),
         ('<circle id="k" r="5%"/>', "circle k: its r is not a length"),
         ('<polygon id="k" points="1 2 3"/>', "polygon k: its points are not two or more pairs of numbers"),
-        ('<g id="k" transform="turn(3)"/>', "g k: its transform holds turn with 1 numbers"),
+        ('<g id="k" transform="turn(3)"/>', "g k: its transform has turn with 1 numbers"),
         ('<g id="k" transform="rotate(3"/>', "g k: its transform cannot be read"),
-        ('<g id="k" style="transform: rotate(3deg)"/>', "g k: a transform in a style is not followed"),
+        ('<g id="k" style="transform: rotate(3deg)"/>', "g k: a transform in a style cannot be read"),
         ('<use id="k" href="http://example.invalid/a.svg#b"/>', "use k is not a line or curve that can be followed"),
         ('<image id="k" href="a.png"/>', "image k is not a line or curve that can be followed"),
-        ("<g><circle r='1'/>", "not readable as an SVG file (line 3)"),
-        ("", "it holds nothing to cut"),
+        ("<g><circle r='1'/>", "it cannot be read as an SVG file (line 3)"),
+        ("", "it has nothing to cut"),
     ],
 )
 def test_a_fault_names_its_shape(svg: Callable[..., Drawing], body: str, words: str) -> None:
@@ -265,5 +265,5 @@ def test_a_file_that_is_something_else_is_no_drawing(tmp_path: Path) -> None:
 
 def test_curves_are_counted_while_followed(svg: Callable[..., Drawing], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(svgfile, "MOST_POINTS", 50)
-    with pytest.raises(DrawingError, match="the drawing comes to more than 50 points"):
+    with pytest.raises(DrawingError, match="it has more than 50 points"):
         svg(f'<path d="M0 0 {"C 900 900 -900 900 0 0 " * 400}"/>')

@@ -215,7 +215,7 @@ def test_a_line_that_counts_from_the_other_end_is_followed_from_there() -> None:
 def test_a_slot_too_short_to_slope_down_in_is_refused() -> None:
     with pytest.raises(FeatureError) as refused:
         run(length=8.0, width=6.0)
-    assert "rod channel: the bit has no room to be led in on a slope" == refused.value.problem
+    assert "rod channel: the bit has no room to enter on a slope" == refused.value.problem
     assert ("take a smaller bit", "bit") == (refused.value.hint, refused.value.key)
 
 

@@ -149,7 +149,7 @@ def test_a_pocket_about_as_wide_as_the_bit_is_refused_not_drilled(radius: float)
     with pytest.raises(FeatureError) as caught:
         run(Loop.circle(0, 0, radius))
     assert (
-        "marker at fret 3: the bit is about as wide as the pocket; it cannot be entered on a helix",
+        "marker at fret 3: the bit is about as wide as the pocket and cannot enter on a helix",
         "take a smaller bit",
         "bit",
     ) == (caught.value.problem, caught.value.hint, caught.value.key)

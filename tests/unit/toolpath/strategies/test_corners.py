@@ -105,7 +105,7 @@ def test_it_climbs_or_not_as_it_is_told() -> None:
 
 def test_a_place_that_the_bit_cannot_come_to_is_refused() -> None:
     # Where no ring is found beside what is left; made by hand, the feature never asks for it.
-    with pytest.raises(FeatureError, match="cannot come to what is left"):
+    with pytest.raises(FeatureError, match="cannot reach what is left"):
         second(Loop.circle(0, 0, 0.76), first=3.0, then=1.5)
 
 

@@ -101,7 +101,7 @@ def test_a_command_for_one_file_writes_that_file_and_through_no_link(
         (world / "work" / name).symlink_to(target)
         before = snapshot(world)
         said = run(*words, name, *force, code=2)
-        assert "is a link; nothing is written through links" in said
+        assert "is a link, and nothing is written through links" in said
         assert before == snapshot(world)
         (world / "work" / name).unlink()
     os.mkfifo(world / "work" / name)
@@ -130,7 +130,7 @@ def test_a_command_for_a_folder_writes_into_that_folder_and_through_no_link(
         path.symlink_to(world / "mine.txt")
         whole = snapshot(world)
         said = run(*words, "-o", "set")
-        assert "is a link; nothing is written through links" in said, name
+        assert "is a link, and nothing is written through links" in said, name
         changed = {n for n, held in snapshot(world).items() if whole.get(n) != held}
         # Of several jobs the other one is written all the same.
         assert all(n.startswith("work/set/") and Path(n).parent != Path(f"work/set/{name}").parent for n in changed)

@@ -216,4 +216,4 @@ def test_the_command_divides_and_a_booking_of_a_minute_is_none(tmp_path: Path, m
     assert "including 4 bit changes" in times.output
     wrong = CliRunner().invoke(app, ["check", str(BOARD), "--session", "1"])
     assert 2 == wrong.exit_code
-    assert "a booking lasts 2 to 1440 minutes" in wrong.output
+    assert "a booking must be from 2 to 1440 minutes" in wrong.output

@@ -182,7 +182,7 @@ def _refuse_link(path: Path, *, folder_wanted: bool = False) -> None:
     except FileNotFoundError:
         return
     if stat.S_ISLNK(mode):
-        raise OSError(f"{path} is a link; nothing is written through links: remove it first")
+        raise OSError(f"{path} is a link, and nothing is written through links; remove it first")
     wanted = stat.S_ISDIR(mode) if folder_wanted or path.name == STAGE else stat.S_ISREG(mode)
     if not wanted:
         raise OSError(f"{path} is in the way: it is not a plain {'folder' if path.name == STAGE else 'file'}")

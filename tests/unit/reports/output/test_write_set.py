@@ -164,7 +164,7 @@ def test_nothing_is_written_through_a_link(tmp_path: Path, outcome, name: str) -
     folder.mkdir()
     outside.write_text("untouched")
     (folder / name).symlink_to(outside)
-    with pytest.raises(OSError, match="is a link; nothing is written through links"):
+    with pytest.raises(OSError, match="is a link, and nothing is written through links"):
         write_set(outcome, folder)
     assert "untouched" == outside.read_text()
     assert [name] == [p.name for p in folder.iterdir()]
@@ -230,7 +230,7 @@ def test_parts_of_a_killed_run_that_lead_elsewhere_are_not_followed(tmp_path: Pa
     (folder / STAGE / "earlier").symlink_to(outside)
     (folder / STAGE / "plan.json").write_text(json.dumps([["report.json"], ["report.json"], "report.json"]))
     (folder / MARK).write_text("")
-    with pytest.raises(OSError, match="is a link; nothing is written through links"):
+    with pytest.raises(OSError, match="is a link, and nothing is written through links"):
         replace_set(folder, NEW, last="report.json")
     assert {"report.json": "mine"} == {p.name: p.read_text() for p in outside.iterdir()}
 

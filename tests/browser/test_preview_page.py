@@ -141,7 +141,7 @@ def test_a_dragged_section_measures_a_line_as_a_probe_does(chrome: Browser, page
     dragged(chrome, (192.0, 5.0), (197.0, 5.1))
     chrome.picture(PICTURES / "section.png")
     said = str(chrome.run("document.getElementById('widths').textContent"))
-    assert "0.50 mm wide at half depth, 0.50 mm deep." in said
+    assert "0.50 mm wall to wall at half depth, 0.50 mm deep." in said
     cut = chrome.run("b.work.section.cuts[0]")
     start = chrome.run("b.work.section.a")
     standing = board.setups[0].standing
@@ -210,7 +210,7 @@ def test_keys_move_the_cross_mark_a_section_and_step(chrome: Browser, page: Path
     assert f"x {FRET_7 + 2:.2f} mm, y 5.00 mm" in reading(chrome)
     chrome.key("Enter", "\r")
     chrome.run(SETTLED)
-    assert "0.50 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
+    assert "0.50 mm wall to wall" in str(chrome.run("document.getElementById('widths').textContent"))
     chrome.key("[", "[")
     assert chrome.run("b.work.moment.move === b.work.moments.count - 2")
     chrome.key("]", "]")
@@ -330,7 +330,7 @@ def test_on_a_phone_it_fits_is_read_by_a_tap_and_sawn_by_a_finger(chrome: Browse
         chrome.touch("touchMove", [(a[0] + (b[0] - a[0]) * t, a[1])])
     chrome.touch("touchEnd", [])
     chrome.run(SETTLED)
-    assert "0.50 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
+    assert "0.50 mm wall to wall" in str(chrome.run("document.getElementById('widths').textContent"))
     scale = chrome.run("b.view.scale")
     chrome.touch("touchStart", [(150, a[1]), (200, a[1])])
     for apart in (35, 50, 70):
@@ -392,7 +392,7 @@ def test_on_the_back_one_sees_through_what_the_face_has_lost(chrome: Browser, tm
         said = str(chrome.run("document.getElementById('widths').textContent"))
         # The headstock's back, 18 above the bed, is cut by the end.
         deep = "25.00" if moment == "begin" else "18.00"
-        assert f"8.00 mm wide at half depth, {deep} mm deep." in said
+        assert f"8.00 mm wall to wall at half depth, {deep} mm deep." in said
         cells = "(({ grid, levels }) => [grid.cell(-52, -19), grid.cell(100, 46)].map(i => levels[0].heights[i]))"
         assert pytest.approx([0.0, 25.0], abs=0.001) == chrome.run(f"{cells}(b.work.surface(false))")
         assert back.standing is not None

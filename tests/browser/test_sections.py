@@ -295,7 +295,7 @@ def test_what_the_page_says_of_a_section_once_the_slider_was_moved(
             told += agree([at], [got], [want])
             words = str(chrome.run("document.getElementById('widths').textContent"))
             if 0 < len(want) == len(got) <= 3:
-                shown = re.findall(r"([\d.]+) mm wide at half depth, ([\d.]+) mm deep", words)
+                shown = re.findall(r"([\d.]+) mm wall to wall at half depth, ([\d.]+) mm deep", words)
                 figures = sorted((float(w), float(d)) for w, d in shown)
                 true = sorted((width, depth) for _, width, depth in want)
                 assert np.allclose(true, figures, rtol=0, atol=0.005 + WITHIN), (at, words)

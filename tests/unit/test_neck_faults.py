@@ -55,8 +55,15 @@ def test_the_demo_itself_has_no_finding_above_a_note() -> None:
             "reinforcement_slots",
             "reinforcement_slots",
         ),
-        ("depth: 5.6, offset: 10", "depth: 5.6, offset: 5.5", "wood-between", "stop", "reinforcement_slots", None),
-        ("[-52, 19]", "[-52, 34]", "wood-between", "stop", "tuner_bores", None),
+        (
+            "depth: 5.6, offset: 10",
+            "depth: 5.6, offset: 5.5",
+            "wood-between",
+            "stop",
+            "reinforcement_slots",
+            "reinforcement_slots",
+        ),
+        ("[-52, 19]", "[-52, 34]", "wood-between", "stop", "tuner_bores", "tuner_bores"),
         (
             "x: [330, 360], y: [50, 70], height: 18",
             "x: [410, 420], y: [-5, 5], height: 27",
@@ -71,7 +78,7 @@ def test_the_demo_itself_has_no_finding_above_a_note() -> None:
             "pins-apart",
             "stop",
             "bed_bores",
-            None,
+            "bed_bores",
         ),
     ],
 )

@@ -7,7 +7,7 @@ from toolpaths.cli.screen import say, show_tables, usable
 
 def bits() -> None:
     """List the bits of the rack, which every job may use."""
-    with usable():
+    with usable(makes=False):
         from toolpaths.job.files.rack_file import load_rack
         from toolpaths.reports.text.tables import bits_table
 

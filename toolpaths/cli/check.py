@@ -34,11 +34,11 @@ def check(
     if len(jobs) > 1:
         from toolpaths.cli.many import check_many
 
-        with usable():
+        with usable(makes=False):
             every = [(job, options.changes_of(job, bit, only, start, accept, air, pitch, session)) for job in jobs]
             raise typer.Exit(check_many(every))
     (job,) = jobs
-    with usable():
+    with usable(makes=False):
         from toolpaths.pipeline.run import make
 
         changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)

@@ -29,18 +29,18 @@ def fit(
 
     With a jig: its pins and the bores of the work, its pilot holes and their screws, its dowels, depths.
     """
-    with usable():
+    with usable(makes=False):
         from toolpaths.reports.text.tables import Table
         from toolpaths.verification.fits.board_fits_neck import fit as compared
-        from toolpaths.verification.fits.fit_parts import Verdict, part_of
+        from toolpaths.verification.fits.fit_parts import Verdict, differing, part_of
         from toolpaths.verification.fits.work_fits_jig import LaidOut, fit_jig
 
         designs = [_design(path, wanted) for path, wanted in ((board, "board"), (neck, "neck"))]
         under = None if jig is None else _design(jig, "jig")
         parts = [part_of(d.loaded.job, d.contexts, d.target) for d in designs]
         rows = compared(*parts, on_body=on_body)
-        same = parts[0].job.instrument == parts[1].job.instrument
-        say("Both jobs describe the same instrument." if same else "The two jobs describe different instruments.")
+        apart = differing(parts[0].job.instrument, parts[1].job.instrument)
+        say("Both jobs describe the same instrument." if not apart else _differing(apart))
         say()
         cells = tuple((r.what, r.board, r.neck, r.difference, str(r.verdict)) for r in rows)
         headers = ("what", "board", "neck", "difference", "")
@@ -70,6 +70,11 @@ def fit(
             )
         if wrong:
             raise typer.Exit(STOPPED)
+
+
+def _differing(keys: tuple[str, ...]) -> str:
+    named = ", ".join(f"`{key}`" for key in keys)
+    return f"The jobs' instruments differ in {named}. The table says what does not fit."
 
 
 def _design(path: Path, wanted: str) -> JobDesign:

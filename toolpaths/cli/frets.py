@@ -8,7 +8,7 @@ from toolpaths.cli.screen import say, show_tables, usable
 
 def frets(job: JobFile) -> None:
     """List the frets: distance from the nut, spacing, and what a tenth of a millimetre does in cents."""
-    with usable():
+    with usable(makes=False):
         from toolpaths.pipeline.load import load_job
         from toolpaths.reports.text.tables import frets_tables
         from toolpaths.reports.text.words import nut_words

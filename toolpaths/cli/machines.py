@@ -33,7 +33,7 @@ def machines(
     ] = None,
 ) -> None:
     """List the machines that a job can name, or show what one means and the text that it gets."""
-    with usable():
+    with usable(makes=False):
         from toolpaths.job.files.machine_file import machine_hint, machine_paths, read_machine
 
         paths = machine_paths()

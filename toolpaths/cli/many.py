@@ -129,7 +129,7 @@ def _check(job: Path, changes: Changes) -> Done:
     try:
         outcome = make(job, changes)
     except Exception as error:
-        words = unusable(error)
+        words = unusable(error, makes=False)
         if words is None:
             raise
         return _done(job, None, words, None)

@@ -31,36 +31,40 @@ _WIDEST, _NARROWEST = 100, 40
 """Widths in characters: of what goes into a file where COLUMNS says nothing, and of any line at least."""
 _MOST_LINES = 3
 """Of a finding, on 80 columns."""
+_NONE = "Nothing was made."
 _INDENT = 4
 """Of the lines that follow the first of a finding, in characters."""
 _COLOURS = {"stop": typer.colors.RED, "warn": typer.colors.YELLOW, "note": typer.colors.BLUE}
 
 
 @contextmanager
-def usable() -> Iterator[None]:
-    """Turns everything that makes a job or a command line unusable into words and exit code 2."""
+def usable(*, makes: bool = True) -> Iterator[None]:
+    """Turns everything that makes a job or a command line unusable into words and exit code 2.
+
+    `makes`: the command makes files, so that the words end by saying that there are none.
+    """
     try:
         yield
     except BrokenPipeError:
         raise
     except Exception as error:
-        said = unusable(error)
+        said = unusable(error, makes=makes)
         if said is None:
             raise
         complain("\n".join(said))
 
 
-def unusable(error: Exception) -> list[str] | None:
+def unusable(error: Exception, *, makes: bool = True) -> list[str] | None:
     """Why a job or a command line cannot be used, in words for the error stream; None for any other error."""
     from toolpaths.common.errors import JobError, NeckpathError
     from toolpaths.job.files.problems import render
 
     if isinstance(error, JobError):
-        many = len(error.problems)
-        last = f"{many} problems: nothing was made." if many > 1 else "Nothing was made."
-        return [*(render(problem) for problem in error.problems), last]
+        many = f"{len(error.problems)} problems." if len(error.problems) > 1 else ""
+        last = " ".join(filter(None, (many, _NONE if makes else "")))
+        return [*(render(problem) for problem in error.problems), *([last] if last else [])]
     if isinstance(error, NeckpathError):
-        return [_one_line(f"{error}. Nothing was made.")]
+        return [_one_line(f"{error}. {_NONE}" if makes else f"{error}.")]
     if isinstance(error, MemoryError):
         fits = f" The finest that fits is --pitch {error}." if str(error) else " Give a coarser --pitch."
         return [f"The depth map is too large for the memory.{fits}"]

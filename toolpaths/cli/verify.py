@@ -26,7 +26,7 @@ def verify(
 
     Each takes the place in the job's set that its header names; give the options it was written with.
     """
-    with usable():
+    with usable(makes=False):
         from toolpaths.pipeline.run import verify as judged
 
         changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)

@@ -19,7 +19,7 @@ def woods(
     ] = None,
 ) -> None:
     """List the woods that a job can name, or say where the figures of one come from."""
-    with usable():
+    with usable(makes=False):
         from toolpaths.instrument.woods import WOODS
         from toolpaths.job.files.likely_words import did_you_mean
         from toolpaths.reports.text.wood_tables import wood_table, woods_table

@@ -85,7 +85,7 @@ def explained(asked: str) -> Answer:
     if values:
         return Answer(values=values)
     names = dict.fromkeys(part for name in every_name() for part in (name, name.rsplit(".", 1)[-1]))
-    return Answer(near=tuple(get_close_matches(wanted[:60], list(names), _NEAREST, 0.6)))
+    return Answer(near=_in_feature(wanted) or tuple(get_close_matches(wanted[:60], list(names), _NEAREST, 0.6)))
 
 
 def every_name() -> tuple[str, ...]:
@@ -95,6 +95,15 @@ def every_name() -> tuple[str, ...]:
 
 
 # Private
+
+
+def _in_feature(wanted: str) -> tuple[str, ...]:
+    """Of a path whose feature exists and whose key does not: like keys of that feature, and the feature itself."""
+    feature, _, key = wanted.rpartition(".")
+    if feature not in FEATURES:
+        return ()
+    paths = {one.path.rsplit(".", 1)[-1]: one.path for one in _keys() if one.path.startswith(f"{feature}.")}
+    return (*(paths[like] for like in get_close_matches(key, list(paths), _NEAREST, 0.6)), feature)
 
 
 def _normal(name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import assert_never
 
 from toolpaths.common.units import Units, show, size
@@ -142,7 +143,7 @@ def buy_row(item: Item, units: Units) -> tuple[str, str, str, str]:
             return item.piece, plain(name), number, f"{finished}, squared; rough size to buy, about {rough}"
         case Goods.wire:
             over = f"{show(WIRE_OVER, units, 1 if units == 'mm' else 2)} over at each end counted"
-            sizes = f"{long(item.length)} in all, {over}; frets of {wide(item.width)}"
+            sizes = f"about {_up(item.length or 0.0, units)} in all, {over}; frets of {wide(item.width)}"
             return item.piece, "fret wire", f"{number} lengths", sizes
         case Goods.rod if item.as_sold:
             body = f"{wide(item.width)} wide, {wide(item.height)} deep"
@@ -192,6 +193,12 @@ _WAITS = {
     Wait.binding: "Leave the binding held until its glue is hard.",
     Wait.board: "Leave the board clamped. Then let the neck rest before you plane, fret or carve it.",
 }
+
+
+def _up(mm: float, units: Units) -> str:
+    """A length to buy: the next 10 mm, or the next half inch."""
+    step = 10.0 if units == "mm" else 12.7
+    return show(math.ceil(mm / step) * step, units, 0 if units == "mm" else 1)
 
 
 def _prepare(step: Step, plan: InstrumentPlan) -> str:

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Job
+from toolpaths.job.job import Instrument, Job
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Target
 
@@ -60,6 +60,11 @@ class FitPart:
     job: Job
     thickness: float
     cuts: tuple[Cut, ...]
+
+
+def differing(one: Instrument, other: Instrument) -> tuple[str, ...]:
+    """The keys whose values are not the same in both, in the order of the file."""
+    return tuple(key for key in type(one).model_fields if getattr(one, key) != getattr(other, key))
 
 
 def part_of(job: Job, contexts: Mapping[str, SetupContext], target: Target) -> FitPart:

@@ -125,7 +125,7 @@ class Sawn {
       x = right ? b + 6 : a - 6,
       align = right ? "left" : "right",
       top = Math.min(this.y(cut.floor), this.h - 60);
-    const lines = [`${words.say(cut.width)} wide`, `${words.say(cut.rim - cut.floor)} deep`];
+    const lines = [`${words.say(cut.width)} wall to wall`, `${words.say(cut.rim - cut.floor)} deep`];
     ctx.font = fontOf({});
     const wide = Math.max(...lines.map(text => ctx.measureText(text).width)),
       from = right ? x : x - wide,

@@ -55,7 +55,7 @@ class Words {
   /** How wide the cuts of a section are, or the one that is pointed at. */
   widths(cuts, pointed) {
     const say = cut =>
-      `${this.say(cut.width)} wide at half depth, ${this.say(cut.rim - cut.floor)} deep`;
+      `${this.say(cut.width)} wall to wall at half depth, ${this.say(cut.rim - cut.floor)} deep`;
     if (pointed) return `${say(pointed)}.`;
     if (!cuts.length) return "There is no cut under this line.";
     if (cuts.length <= SAID_CUTS) return `${cuts.map(say).join("; ")}.`;

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from decimal import Decimal
 from functools import partial
 
 from toolpaths.common.units import MM_PER_INCH, Units, show_chip, show_feed
@@ -123,8 +124,9 @@ def _with_change(value: float | None, before: float | None, text: _Text) -> str:
     said = text(value)
     if before is None or said == text(before):
         return said
-    change = value - before
-    return f"{said} ({'+' if change > 0 else '-'}{text(abs(change))})"
+    # Of the figures as they are shown: a reader subtracts them.
+    change = Decimal(said) - Decimal(text(before))
+    return f"{said} ({change:+f})"
 
 
 def _area(units: Units) -> _Text:

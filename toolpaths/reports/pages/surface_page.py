@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from toolpaths.common.units import Units, show, size
+from toolpaths.common.units import MM_PER_INCH, Units, show, size
 from toolpaths.features.calibration.skim import SCREWS
 from toolpaths.features.calibration.surface import Surface
 from toolpaths.gcode.program import Program
@@ -22,7 +22,7 @@ def surface_table(made: Surface, outcome: Outcome, program: Program) -> Table:
     rows = (
         ("bit", f"{made.bit}, {bit_words(outcome.job.bits[made.bit], units)}"),
         ("area", f"X {_long(x, units)}, Y {_long(y, units)}"),
-        ("taken", f"{size(made.take, units)} off the highest place, in {_levels(feature.passes)}"),
+        ("taken", f"{_short(made.take, units)} off the highest place, in {_levels(feature.passes)}"),
         ("bit's edge", f"X {_span(-past_x, x + past_x, units)}, Y {_span(-past_y, y + past_y, units)}"),
         ("time", f"about {minutes(program.minutes)}"),
     )
@@ -75,9 +75,9 @@ def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
         verdict=verdict(outcome),
         facts=surface_table(made, outcome, program),
         standing=standing_table(made),
-        take=size(made.take, units),
+        take=_short(made.take, units),
         deep=_deep(made, units),
-        spare=size(SCREWS, units),
+        spare=_short(SCREWS, units),
         way={"x": _span(low_x, high_x, units), "y": _span(low_y, high_y, units)},
         corner=f"{_long(x, units)} by {_long(y, units)}",
         gap=size(0.1, units),
@@ -100,6 +100,11 @@ def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
 # Private
 
 
+def _short(mm: float, units: Units) -> str:
+    """A small length without digits that nobody sets: 0.3 mm, 0.012 in."""
+    return size(mm if units == "mm" else round(mm / MM_PER_INCH, 3) * MM_PER_INCH, units)
+
+
 def _long(mm: float, units: Units) -> str:
     return show(mm, units, 1 if units == "mm" else 2)
 
@@ -110,7 +115,7 @@ def _span(low: float, high: float, units: Units) -> str:
 
 
 def _deep(made: Surface, units: Units) -> str:
-    return size(made.take + SCREWS, units)
+    return _short(made.take + SCREWS, units)
 
 
 def _levels(count: int) -> str:

@@ -62,12 +62,13 @@ def grouped(marks: Iterable[Mark], units: Units) -> list[tuple[Mark, ...]]:
     ]
 
 
-def words_of(group: tuple[Mark, ...]) -> str:
-    """What several marks measure, and where each."""
+def words_of(group: tuple[Mark, ...], units: Units) -> str:
+    """What several marks measure, the value asked for, and where each."""
+    wanted, first = group[0].wanted(units), group[0].measure
     if len(group) == 1:
-        return group[0].measure.words
-    first = group[0].measure
-    return ": ".join(part for part in (first.of, first.what, "; ".join(m.measure.where for m in group)) if part)
+        return f"{first.words}: {wanted}"
+    subject = ": ".join(part for part in (first.of, first.what) if part)
+    return f"{subject}: {wanted}, at {len(group)} places: {'; '.join(m.measure.where for m in group)}"
 
 
 def whole_list(job: Job, marks: Iterable[Mark], found: Mapping[int, float]) -> Table:

@@ -63,7 +63,7 @@ def steps_tables(plan: InstrumentPlan) -> list[Table]:
 
 
 def _told(step: Step, plan: InstrumentPlan) -> str:
-    return " ".join([what(step, plan), "; ".join(details(step, plan))]).strip()
+    return "\n".join([what(step, plan), *details(step, plan)]).strip()
 
 
 def _numbers(setup: BookedSetup) -> str:

@@ -86,7 +86,7 @@ def what(step: Step, plan: InstrumentPlan) -> str:
 def details(step: Step, plan: InstrumentPlan) -> list[str]:
     """What a step measures, each with the value that is wanted; empty for any other."""
     units = plan.outcomes[step.piece].job.units
-    return [f"{names_of(g)}: {words_of(g)} {g[0].wanted(units)}" for g in grouped(step.measures, units)]
+    return [f"{names_of(g)}, {words_of(g, units)}" for g in grouped(step.measures, units)]
 
 
 def how_long(step: Step) -> str:

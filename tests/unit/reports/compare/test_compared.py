@@ -116,9 +116,9 @@ def test_inches_are_used_where_the_job_is_in_inches(make_outcome: Any) -> None:
     written = replace(written, job=written.job.model_copy(update={"units": "in"}))
     wide = other(written, width_mm=0.8)
     table = features_compared(Compared(written, run_of(written, AS_WRITTEN), (run_of(wide, "scorer=0.8"),)))
-    # 0.8 mm is 0.0315 in, 0.2 mm 0.0079 in: 1 in is 25.4 mm.
+    # 0.6 mm is 0.0236 in and 0.8 mm 0.0315 in, shown as 0.024 and 0.031 (1 in is 25.4 mm); the change is of these two.
     assert "line\nin" == table.headers[3]
-    assert "0.031 (+0.008)" == table.rows[1][3]
+    assert "0.031 (+0.007)" == table.rows[1][3]
 
 
 def test_a_square_corner_is_measured_by_its_closed_form_and_its_height(outcome: Outcome) -> None:

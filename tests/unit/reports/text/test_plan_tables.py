@@ -88,13 +88,11 @@ def test_what_is_measured_is_told_with_the_value_that_is_wanted() -> None:
     plan = planned("tenor_board")
     said = [row[2] for table in steps_tables(plan) for row in table.rows if row[2].startswith("Measure:")]
     assert said[0].startswith(
-        "Measure: M1 to M6: thickness of the blank: left end, edge on your side; middle, edge on "
+        "Measure:\nM1 to M6, thickness of the blank: 7.80 to 8.10 mm, at 6 places: left end, edge on your side; middle"
     )
-    assert said[0].endswith("right end, far edge 7.80 to 8.10 mm")
-    assert said[1].startswith(
-        "Measure: M7 to M10: planed face above the bed: left end, edge on your side; left end, far "
-    )
-    assert any("marker at fret 3 and 8 more like it: depth from the face 1.80 mm ± 0.10" in text for text in said)
+    assert said[0].endswith("right end, far edge")
+    assert said[1].startswith("Measure:\nM7 to M10, planed face above the bed: 6.00 mm ± 0.10, at 4 places: left end,")
+    assert any("marker at fret 3 and 8 more like it: depth from the face: 1.80 mm ± 0.10" in text for text in said)
 
 
 def test_the_last_row_of_the_bookings_has_all_of_them() -> None:

@@ -63,6 +63,8 @@ class Picture:
             f"{v / MM_PER_INCH**3:.4f} in³" if units == "in" else f"{v:.1f} mm³"
             for v in (self.deeper_mm3, self.higher_mm3)
         )
+        if deeper == higher and not float(deeper.split()[0]):
+            return "it removes as much"
         return f"it removes {deeper} more and leaves {higher} more"
 
 

@@ -57,6 +57,7 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         outcome.machine.name,
     )
     measured = ",".join(f"{f.name}=..." for f in coupon.fits[:3])
+    long = size if units == "mm" else show
     return page(
         "pages/coupon.html",
         title=head.page_title,
@@ -65,8 +66,8 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         weight=weight(outcome),
         verdict=verdict(outcome),
         size={
-            "length": size(stock.length, units),
-            "width": size(stock.width, units),
+            "length": long(stock.length, units),
+            "width": long(stock.width, units),
             "thick": show(stock.thickness.max, units),
         },
         stock=stock,

@@ -89,7 +89,7 @@ def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) 
         places = "; ".join(f"{n} at {', '.join(show(v, units).split()[0] for v in it.box[:2])}" for n, it in mine)
         kind, (radius, top, of_jig) = mine[0][1].kind, size
         raised = setup.context.above_bed(top)
-        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)} (x, y in {units})"
+        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)} (x and y, {units})"
         if of_jig:  # They stand where the drawing has them, and nobody sets them now.
             what, places = f"{what.split(' (')[0]} of the jig", f"{mine[0][0]} to {mine[-1][0]}, as drawn"
         wide = "heads" if kind is ObstacleKind.screw else "pins"

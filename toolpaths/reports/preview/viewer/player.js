@@ -86,8 +86,9 @@ class Player {
     this.now.replaceChildren(
       `${words.time(seconds)} of ${words.time(moments.total)}: `,
       strong(feature),
-      `, ${program}, line ${line}: `,
-      code(text),
+      `, ${program}, line ${line}`,
+      // The text of a long program is not on the page to its end.
+      ...(text ? [": ", code(text)] : []),
       `; ${bit}, its tip ${words.say(z - this.bed)} above the bed.`,
     );
   }

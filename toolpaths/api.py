@@ -95,7 +95,8 @@ def simulate(trace: Trace, layout: ProgramSet, setup: str, before: DepthMap | No
     if before is None:
         before = DepthMap.over(context.stock_box, context.top, layout.changes.pitch)
     shapes = {number: context.bits[name] for name, number in layout.numbers.items()}
-    moves = flattened(trace, context.zero, correction=context.machine.correction)
+    machine = context.machine
+    moves = flattened(trace, context.zero, correction=machine.correction, lean=machine.lean)
     moves = moves.where(np.isin(moves.bit, list(shapes))).unskewed(*context.skew, context.zero)
     return cutting.simulate(before, moves, shapes)
 

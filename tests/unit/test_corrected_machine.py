@@ -22,6 +22,8 @@ BENCH = (ROOT / "machines" / "bench-router.yaml").read_text(encoding="utf-8")
 CHANGES = Changes(pitch=0.4)
 SHORT = "measured: {x: {commanded: 500, measured: 499.6}, backlash: {x: 0.08}}"
 ALIKE = "measured: {x: {commanded: 500, measured: 499.6}, y: {commanded: 500, measured: 499.6}}"
+SKEWED = "measured: {square: {x: 400, y: 300, from_left: 501.2, from_right: 498.8}}"
+"""Y leans by asin((501.2^2 - 498.8^2) / (4 * 400 * 300)) = 0.005 toward higher X: derived."""
 DEEP = "measured: {z: {commanded: 50, measured: 50.5}}"
 
 
@@ -51,7 +53,7 @@ def stops(outcome: Outcome) -> list[Finding]:
     return [f for f in outcome.findings if f.severity == "stop"]
 
 
-@pytest.mark.parametrize("measured", [SHORT, ALIKE, DEEP])
+@pytest.mark.parametrize("measured", [SHORT, ALIKE, SKEWED, DEEP])
 def test_the_corrected_set_passes(tmp_path: Path, measured: str) -> None:
     assert [] == stops(make(job(tmp_path, measured), CHANGES))
 
@@ -100,3 +102,45 @@ def test_a_clamp_is_where_the_rule_says(tmp_path: Path) -> None:
 def test_the_report_s_hash_tells_a_measured_machine_from_the_other(tmp_path: Path) -> None:
     hashes = {make(job(tmp_path, m), Changes(pitch=1.0, only="score_lines")).job_hash for m in ("", SHORT, ALIKE)}
     assert 3 == len(hashes)
+
+
+def test_a_machine_out_of_square_cuts_what_a_true_one_cuts(tmp_path: Path) -> None:
+    none = (BENCH.replace("arcs: xy", "arcs: none"), "arcs: none")
+    assert none[1] in none[0]
+    outcomes = []
+    for measured in ("", SKEWED):
+        path = job(tmp_path, measured)
+        (tmp_path / "mine.yaml").write_text(f"{none[0]}\n{measured}\n", encoding="utf-8")
+        outcomes.append(make(path, CHANGES))
+    for true, leaning in zip(outcomes[0].programs, outcomes[1].programs, strict=True):
+        assert not re.search(r"^G[23] ", leaning.text, re.M)
+        here, there = (places(p.text) for p in (true, leaning))
+        assert len(here) == len(there)
+        for (x, y), (u, v) in zip(here, there, strict=True):
+            # Along the axes themselves: the second points 0.005 rad off to the right.
+            assert pytest.approx((x, y), abs=0.0012) == (u + v * 0.005, v * 0.9999875)
+
+
+def places(text: str) -> list[tuple[float, float]]:
+    """Where a program's moves end in X and Y, as written."""
+    x = y = 0.0
+    out = []
+    for line in text.splitlines():
+        if re.match(r"G[01] ", line):
+            words = {w[0]: float(w[1:]) for w in line.split()[1:]}
+            moved = {"X", "Y"} & set(words)
+            x, y = words.get("X", x), words.get("Y", y)
+            out += [(x, y)] if moved else []
+    return out
+
+
+def test_an_uncorrected_set_of_a_machine_out_of_square_is_stopped(tmp_path: Path) -> None:
+    # A line of 40 mm would be 0.2 mm out of square from end to end, in the joint of the outline too.
+    assert {"gouge", "uncut"} & {f.code for f in stops(as_if_true(tmp_path, SKEWED))}
+
+
+def test_the_header_says_how_far_it_is_out_of_square(tmp_path: Path) -> None:
+    text = make(job(tmp_path, SKEWED), CHANGES).programs[0].text
+    assert "Y leans to the right by 1.500 mm in 300 mm." in " ".join(
+        line.strip("()").removeprefix("+ ") for line in text.splitlines()
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Annotated, Any, Literal
 
@@ -254,7 +255,22 @@ class Machine(InputModel):
         return (1.0, 1.0, 1.0) if self.measured is None else self.measured.factors
 
     @property
+    def lean(self) -> float:
+        """How far Y leans toward higher X, radians; 0 where not measured."""
+        return 0.0 if self.measured is None or self.measured.square is None else self.measured.square.lean
+
+    @property
     def keeps_circles(self) -> bool:
         """Whether a circle stays one under the correction; else it is an ellipse in the text, written as chords."""
         x, y, _ = self.correction
-        return x == y
+        return x == y and self.lean == 0.0
+
+    def told(self, x: float, y: float) -> tuple[float, float]:
+        """The coordinates, mm, that bring this machine to a true place, mm from the program's zero."""
+        fx, fy, _ = self.correction
+        return (x - y * math.tan(self.lean)) * fx, y / math.cos(self.lean) * fy
+
+    def truly(self, x: float, y: float) -> tuple[float, float]:
+        """Where this machine goes with coordinates, mm from the program's zero: the inverse of `told`."""
+        fx, fy, _ = self.correction
+        return x / fx + y / fy * math.sin(self.lean), y / fy * math.cos(self.lean)

@@ -187,8 +187,7 @@ class SetupContext:
         if self.setup.skew is None:
             return 0.0, 0.0
         # The machine told the places by its own measure.
-        fx, fy, _ = self.machine.correction
-        (x0, y0), (x1, y1) = ((x / fx, y / fy) for x, y in self.setup.skew.points)
+        (x0, y0), (x1, y1) = (self.machine.truly(x, y) for x, y in self.setup.skew.points)
         turn = math.atan2(y1 - y0, x1 - x0)
         # The edge was touched before anybody knew that the sides lie aside of each other.
         edge = self.stock_box[1] - (self.zero[1] - self.found.aside[1])
@@ -224,8 +223,7 @@ class SetupContext:
 
     def told(self, x: float, y: float) -> tuple[float, float]:
         """The coordinates, mm, that bring this machine to a place of the setup's frame, as the blank lies askew."""
-        x, y = turned((x, y), self.zero, self.skew)
-        return x * self.machine.correction[0], y * self.machine.correction[1]
+        return self.machine.told(*turned((x, y), self.zero, self.skew))
 
     @property
     def tolerance(self) -> float:

@@ -99,8 +99,9 @@ class Workpiece:
         bits = {n: (name, context.bits[name]) for n, name in self.bit_names.items()}
         shapes = {n: bit for n, (_, bit) in bits.items()}
         # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
-        trace = self.traces[program.name] = written.truly(context.machine.correction)
-        at_machine = flattened(written, (x, y, z - lift), correction=context.machine.correction)
+        machine = context.machine
+        trace = self.traces[program.name] = written.truly(machine.correction, machine.lean)
+        at_machine = flattened(written, (x, y, z - lift), correction=machine.correction, lean=machine.lean)
         at_machine = self._as_measured(program_plan, at_machine)
         times = self.times[program.name] = times_of(written, at_machine, context.machine)
         self.runs[program.name] = Run(at_machine.unskewed(*context.skew, context.zero), times.seconds)

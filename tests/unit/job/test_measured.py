@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import math
+import re
+
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from tests.support.setup_builder import BENCH
@@ -72,3 +77,59 @@ def test_an_arc_on_axes_that_are_off_unlike_is_a_piece_of_an_ellipse() -> None:
     on = moves.end[moves.end[:, 1] > 0]
     assert len(on) > 50
     assert np.allclose(1.0, (on[:, 0] / 8) ** 2 + (on[:, 1] / 12.5) ** 2, atol=1e-12)
+
+
+def rectangle(x: float, y: float, lean: float) -> dict[str, float]:
+    """A rectangle of commanded sides, as a machine cuts it whose Y leans: its diagonals by the corners themselves."""
+    back = np.array([y * math.sin(lean), y * math.cos(lean)])
+    return {
+        "x": x,
+        "y": y,
+        "from_left": float(np.linalg.norm(np.array([x, 0.0]) + back)),
+        "from_right": float(np.linalg.norm(np.array([x, 0.0]) - back)),
+    }
+
+
+@given(st.floats(50, 2000), st.floats(50, 2000), st.floats(-0.0099, 0.0099))
+def test_the_lean_of_y_is_found_from_the_diagonals(x: float, y: float, lean: float) -> None:
+    assert pytest.approx(lean, abs=1e-9) == off(square=rectangle(x, y, lean)).lean
+
+
+@given(
+    st.floats(-0.0099, 0.0099),
+    st.floats(0.985, 1.015),
+    st.floats(0.985, 1.015),
+    st.tuples(st.floats(-900, 900), st.floats(-300, 300)),
+)
+def test_what_is_told_brings_the_machine_there(lean: float, fx: float, fy: float, place: tuple[float, float]) -> None:
+    machine = off(
+        square=rectangle(400, 300, lean),
+        x={"commanded": 400.0, "measured": 400 * fx},
+        y={"commanded": 300.0, "measured": 300 * fy},
+    )
+    u, v = machine.told(*place)
+    # By the axes themselves: X goes fx times too far along (1, 0), Y fy times along (sin, cos) of its lean.
+    went = np.array([1.0, 0.0]) * u * fx + np.array([math.sin(lean), math.cos(lean)]) * v * fy
+    assert pytest.approx(place, abs=1e-6) == tuple(went)
+    assert pytest.approx(place, abs=1e-9) == machine.truly(u, v)
+    # The reader has its own way back.
+    trace = read(f"G21 G17 G90\nG0 Z5\nG0 X{u:.9f} Y{v:.9f}\n").truly(machine.correction, machine.lean)
+    assert pytest.approx(place, abs=1e-6) == tuple(trace.end[-1, :2])
+
+
+def test_a_square_machine_keeps_its_circles_and_a_leaning_one_does_not() -> None:
+    assert off(square={"x": 400, "y": 300, "from_left": 500, "from_right": 500}).keeps_circles
+    assert not off(square={"x": 400, "y": 300, "from_left": 500.1, "from_right": 500}).keeps_circles
+
+
+@pytest.mark.parametrize(
+    ("square", "words"),
+    [
+        ({"x": 400, "y": 300, "from_left": 505, "from_right": 495}, "Y leans by 20.8 mm in 1000 mm"),
+        ({"x": 400, "y": 300, "from_left": 400, "from_right": 500}, "`from_left` differs by 20.0 %"),
+        ({"x": 400, "y": 300, "from_left": 500, "from_right": 550}, "`from_right` differs by 10.0 %"),
+    ],
+)
+def test_diagonals_that_cannot_be_are_refused(square: dict[str, float], words: str) -> None:
+    with pytest.raises(ValidationError, match=re.escape(words)):
+        Measured.model_validate({"square": square})

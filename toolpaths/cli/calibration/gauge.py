@@ -1,4 +1,4 @@
-"""`neckpath gauge`: two marks per axis, whose distance shows the machine's scale error."""
+"""`neckpath gauge`: two marks per axis, whose distance shows the machine's scale error; or four crosses."""
 
 from __future__ import annotations
 
@@ -29,13 +29,22 @@ def gauge(
     wood: Annotated[str, typer.Option("--wood", metavar="WOOD", help="What the waste board is.")] = "hard maple",
     measured: Annotated[
         str | None,
-        typer.Option("--measured", metavar="LENGTH", help="The distance as measured: print the lines to paste."),
+        typer.Option(
+            "--measured",
+            metavar="LENGTH",
+            help="The distance as measured, or with --square both diagonals, such as 565.9,565.5: print the lines to "
+            "paste.",
+        ),
     ] = None,
     axis: Annotated[Literal["x", "y"], typer.Option("--axis", help="The axis that was measured.")] = "x",
+    square: Annotated[
+        bool, typer.Option("--square", help="Four crosses, whose diagonals show whether Y is square to X.")
+    ] = False,
 ) -> None:
-    """Write a program that scratches two marks an axis, to measure a machine by; or say what was measured."""
+    """Write a program that scratches two marks an axis, or four crosses, to measure a machine by; or say what was
+    measured."""
     with usable():
-        from toolpaths.features.calibration.gauge import gauge_of, measured_block, way_of
+        from toolpaths.features.calibration.gauge import gauge_of, measured_block, square_block, way_of
         from toolpaths.job.files.machine_file import load_machine
         from toolpaths.reports.text.words import file_part, plain
 
@@ -43,8 +52,16 @@ def gauge(
         asked = None if length is None else length_of(length, it.units, "--length")
         if measured is not None:
             told = way_of(it, axis, asked)
+            given = [length_of(one, it.units, "--measured") for one in measured.split(",")]
+            if len(given) != (2 if square else 1):
+                words = "write both diagonals, first the one from the left front corner: 565.9,565.5"
+                raise typer.BadParameter(words if square else "write one distance", param_hint="--measured")
             try:
-                block, words = measured_block(it, axis, told, length_of(measured, it.units, "--measured"))
+                if square:
+                    sides = (way_of(it, "x", asked), way_of(it, "y", asked))
+                    block, words = square_block(it, sides, (given[0], given[1]))
+                else:
+                    block, words = measured_block(it, axis, told, given[0])
             except ValueError as error:
                 raise typer.BadParameter(_reason(error), param_hint="--measured") from None
             say_whole(f"# Put this into the machine file of {plain(it.name)}, in place of any `measured` in it.")
@@ -68,11 +85,12 @@ def gauge(
             complain(f"{short(str(file))} is the page's name: name the program, such as {short(such)}")
         if wood.lower() not in WOODS:
             complain(f"No wood is called `{wood[:60]}`; {did_you_mean(wood, WOODS, 'woods')}")
-        made = gauge_of(it, load_rack(), bit, WOODS[wood.lower()], asked)
+        made = gauge_of(it, load_rack(), bit, WOODS[wood.lower()], asked, square=square)
         outcome = prove(lay_out_loaded(made.loaded, Changes(pitch=0.25)))
         show_findings(outcome)
         end_of_run(outcome, "No program was written.")
-        place = file or not_led_aside(Path("out")) / f"gauge-{file_part(Path(machine).stem)}.{it.ending}"
+        kind = "square" if square else "gauge"
+        place = file or not_led_aside(Path("out")) / f"{kind}-{file_part(Path(machine).stem)}.{it.ending}"
         own = replace(outcome.programs[0], name=place.name)
         more = "" if length is None else f" --length {length}"
         sheet = place.with_suffix(".html")
@@ -82,12 +100,17 @@ def gauge(
         wide, high = (show(v, it.units, 0 if it.units == "mm" else 1) for v in made.size)
         say(f"Written: {place}")
         say(f"Print {sheet}: what to do, and room for what you measure.")
-        say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more, or two strips in an L, and fix it with tape.")
+        strips = "" if square else ", or two strips in an L"
+        say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more{strips}, and fix it with tape.")
         say("Set X zero at its left end, Y zero at the edge on your side, and Z zero on its top.")
         for line in scrap(it.units):
             say(line)
         say("Then run the program.")
-        for name, way in made.ways:
+        if square:
+            say("Measure both diagonals, from the middle of one cross to the middle of the other. Then:")
+            say_whole(f"  neckpath gauge {machine} --square --measured ...,...{more}")
+            say("First the diagonal from the left front cross, then the one from the right front cross.")
+        for name, way in () if square else made.ways:
             say(
                 f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was commanded. "
                 "Then:"

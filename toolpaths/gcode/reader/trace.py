@@ -92,16 +92,17 @@ class Trace:
     def __len__(self) -> int:
         return len(self.kind)
 
-    def truly(self, correction: tuple[float, float, float]) -> Trace:
+    def truly(self, correction: tuple[float, float, float], lean: float = 0.0) -> Trace:
         """The real positions on a machine whose programs are multiplied by `correction` (x, y, z).
 
-        Where x and y differ in it, an arc is part of an ellipse then: its ends and its middle are right, and
-        `flattened` must be given the trace as written.
+        `lean`: how far its Y leans toward higher X, radians. Where x and y differ in the correction, or Y leans, an arc
+        is part of an ellipse then: its ends and its middle are right, and `flattened` must be given the trace as
+        written.
         """
-        if correction == (1.0, 1.0, 1.0):
+        if correction == (1.0, 1.0, 1.0) and lean == 0.0:
             return self
-        by = np.asarray(correction, dtype=np.float64)
-        return replace(self, start=self.start / by, end=self.end / by, centre=self.centre / by)
+        start, end, centre = (_went(part, correction, lean) for part in (self.start, self.end, self.centre))
+        return replace(self, start=start, end=end, centre=centre)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,12 +143,13 @@ def flattened(
     zero: tuple[float, float, float],
     error: float = 0.002,
     correction: tuple[float, float, float] = (1.0, 1.0, 1.0),
+    lean: float = 0.0,
 ) -> Moves:
     """The trace as straight moves in the setup's frame; arcs as chords that stray at most `error` mm.
 
     `zero` is where the program's zero lies in that frame; `correction`: by what x, y, z of the text are too large
-    for this machine (`Machine.correction`), taken off again. Moves from or to an unknown place are left out:
-    the checks judge those by their words.
+    for this machine (`Machine.correction`), taken off again; `lean`: how far its Y leans toward higher X, radians.
+    Moves from or to an unknown place are left out: the checks judge those by their words.
     """
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
     straight = known & (trace.kind <= FEED)
@@ -168,13 +170,23 @@ def flattened(
         parents.append(np.full(len(points) - 1, i))
     parent = np.concatenate(parents).astype(np.int64)
     order = np.argsort(parent, kind="stable")
-    shift, by = np.asarray(zero, dtype=np.float64), np.asarray(correction, dtype=np.float64)
+    shift = np.asarray(zero, dtype=np.float64)
     return Moves(
-        np.concatenate(starts)[order] / by + shift,
-        np.concatenate(ends)[order] / by + shift,
+        _went(np.concatenate(starts)[order], correction, lean) + shift,
+        _went(np.concatenate(ends)[order], correction, lean) + shift,
         parent[order],
         trace.bit[parent[order]],
     )
+
+
+def _went(told: Array, correction: tuple[float, float, float], lean: float) -> Array:
+    """Where a machine goes with coordinates (N, 3), mm from the program's zero: its Y axis points `lean` off to +X."""
+    went = told / np.asarray(correction, dtype=np.float64)
+    if lean:
+        along = went[:, 1].copy()
+        went[:, 0] += along * math.sin(lean)
+        went[:, 1] = along * math.cos(lean)
+    return went
 
 
 def arc_sweep(start: Array, end: Array, centre: Array, plane: int, ccw: bool) -> tuple[float, float, float]:

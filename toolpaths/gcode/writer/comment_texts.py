@@ -47,6 +47,7 @@ ASKEW = (
     "The program follows it."
 )
 CORRECTED = "{axis} is corrected: {commanded} measured {measured}, so every {axis} is multiplied by {factor:.6f}."
+SQUARED = "Y leans {way} by {off} in {length}. The program corrects it: X changes by {factor:.6f} of Y."
 BACKLASH = "Backlash in {axis} is {width}. The program does not correct it."
 LINES_FROM_ONE_SIDE = "All lines are approached from lower X, so that backlash does not change their spacing."
 

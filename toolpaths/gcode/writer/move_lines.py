@@ -82,7 +82,9 @@ class MoveLines:
                 points += extremes(points[-1], step)
             points.append((step.x, step.y, step.z))
         lift = self.lift - self.zero[2]
-        array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points]) * self.context.machine.correction
+        machine = self.context.machine
+        up = machine.correction[2]
+        array = np.asarray([(*machine.told(*self._turned(x, y)), (z + lift) * up) for x, y, z in points])
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
 
     # Private
@@ -91,7 +93,7 @@ class MoveLines:
         """The steps, with upright arcs found again where this machine takes them in all planes."""
         machine = self.context.machine
         # Turned about Z nothing runs along an axis any more, and an arc that is corrected unevenly is none.
-        if machine.arcs != "all planes" or self.skew[0] != 0.0:
+        if machine.arcs != "all planes" or self.skew[0] != 0.0 or machine.lean != 0.0:
             return steps
         axes = [axis for axis in (0, 1) if machine.correction[axis] == machine.correction[2]]
         return with_uprights(steps, self.at, axes)
@@ -117,8 +119,9 @@ class MoveLines:
 
     def _rounded(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """True program coordinates (mm) with this machine's correction, output units, rounded."""
-        (fx, fy, fz), form = self.context.machine.correction, self.form
-        return form.rounded(x * fx), form.rounded(y * fy), form.rounded(z * fz)
+        machine, form = self.context.machine, self.form
+        (px, py), fz = machine.told(x, y), machine.correction[2]
+        return form.rounded(px), form.rounded(py), form.rounded(z * fz)
 
     def _turned(self, x: float, y: float) -> tuple[float, float]:
         """A place of the setup's frame in the program's coordinates, mm, as the blank lies askew."""
@@ -245,7 +248,8 @@ class MoveLines:
         ax, ay = self._turned(start[0], start[1])
         az = start[2] - self.zero[2] + self.lift
         if rounded and self.x is not None and self.y is not None and self.z is not None:
-            ax, ay, az = (v / scale / f for v, f in zip((self.x, self.y, self.z), machine.correction, strict=True))
+            ax, ay = machine.truly(self.x / scale, self.y / scale)
+            az = self.z / scale / machine.correction[2]
             bulge = bulge_of((ax, ay), arc)
         inner = arc_chords(np.array([ax, ay]), np.array([arc.x, arc.y]), bulge, machine.chord_tolerance)[1:]
         for i, (x, y) in enumerate(inner, 1):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Iterator
 
+from toolpaths.common.units import MM_PER_INCH
 from toolpaths.gcode.program import BookedSession, Heading, TouchOff
 from toolpaths.gcode.writer import comment_texts as texts
 from toolpaths.gcode.writer.formatting import GcodeFormat
@@ -115,6 +116,14 @@ def correction_words(machine: Machine, lined: bool, form: GcodeFormat) -> Iterat
         if stroke is not None:
             commanded, found = form.size(stroke.commanded), form.size(stroke.measured)
             yield texts.CORRECTED.format(axis=axis, commanded=commanded, measured=found, factor=stroke.factor)
+    if machine.lean:
+        length = 300.0 if machine.units == "mm" else 12 * MM_PER_INCH
+        yield texts.SQUARED.format(
+            way="to the right" if machine.lean > 0 else "to the left",
+            off=form.fine(length * abs(math.sin(machine.lean))),
+            length=form.size(length),
+            factor=-math.tan(machine.lean),
+        )
     if measured.backlash is not None:
         play = measured.backlash
         for axis, width in (("X", play.x), ("Y", play.y), ("Z", play.z)):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from toolpaths.common.units import Units, show
 from toolpaths.features.calibration.gauge import DEPTH, Gauge
 from toolpaths.gcode.program import Program
@@ -21,6 +23,13 @@ def marks_table(made: Gauge, units: Units, command: str) -> Table:
 
     `command`: what is typed, up to the axis.
     """
+    if made.square:
+        way = math.hypot(*(length for _, length in made.ways))
+        asked = show(way, units)
+        rows = tuple(
+            (name, asked, "__________", "") for name in ("left front to right back", "right front to left back")
+        )
+        return Table("The diagonals", ("from cross to cross", "if square", "measured", ""), rows, {1, 2})
     rows = tuple(
         (name.upper(), show(way, units), "__________", f"{command} --axis {name} --measured ...")
         for name, way in made.ways
@@ -31,6 +40,14 @@ def marks_table(made: Gauge, units: Units, command: str) -> Table:
 def read_words(made: Gauge, units: Units) -> str:
     """How well a rule measures an axis over this distance."""
     way = made.ways[0][1]
+    if made.square:
+        # Of the lean, by both diagonals misread by so much each way: p dp / (a b), derived.
+        x, y = (length for _, length in made.ways)
+        lean = math.hypot(x, y) * READ / (x * y)
+        return (
+            f"Diagonals read to {show(READ, units)} show the lean of Y to {1000 * lean:.1f} in 1000. A longer distance "
+            "shows it better."
+        )
     return (
         f"A rule read to {show(READ, units)} over {show(way, units)} measures an axis to {100 * READ / way:.2f} %. "
         "Long calipers or a longer distance measure it better."
@@ -64,6 +81,8 @@ def gauge_page(made: Gauge, outcome: Outcome, program: Program, command: str) ->
         depth=show(DEPTH, units),
         marks=marks_table(made, units, command),
         read=read_words(made, units),
+        square=made.square,
+        command=f"{command} --square --measured ...,...",
         picture={
             "x": wide,
             "y": high,

@@ -181,6 +181,13 @@ def _play(m: Machine, given: str) -> Iterator[Unknown]:
             "Programs are not corrected: frets, widths or depths may be off in proportion to their size.",
             " ".join(how),
         )
+    if measured is None or measured.square is None:
+        yield Unknown(
+            "measured.square",
+            "Whether Y is square to X was not measured; it is taken as square.",
+            "If it is not, fret lines are not square to the centreline, and both sides of a neck do not meet.",
+            f"`neckpath gauge {plain(given, 1000)} --square` cuts four crosses; measure their diagonals.",
+        )
     play = None if measured is None else measured.backlash
     slack = [axis for axis in _AXES if play is None or getattr(play, axis) is None]
     if slack:

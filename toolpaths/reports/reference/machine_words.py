@@ -101,6 +101,8 @@ def sample_words(machine: Machine) -> list[str]:
 
 def _measured(m: Machine) -> str:
     factors = [f"{axis} x {by:.6f}" for axis, by in zip("XYZ", m.correction, strict=True) if by != 1.0]
+    if m.lean:
+        factors.append(f"Y leans {1000 * m.lean:+.2f} in 1000 toward higher X")
     return f"programs are corrected: {', '.join(factors)}" if factors else "true in every axis that was measured"
 
 

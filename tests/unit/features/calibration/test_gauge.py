@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
+import yaml
 
 from tests.support.setup_builder import BENCH, DIAL, RACK
 from toolpaths.common.errors import JobError
-from toolpaths.features.calibration.gauge import gauge_of, measured_block, way_of
+from toolpaths.features.calibration.gauge import gauge_of, measured_block, square_block, way_of
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import load_machine, machine_paths
@@ -129,3 +131,32 @@ def test_the_block_loads_as_it_was_printed() -> None:
 def test_a_distance_too_far_off_is_refused() -> None:
     with pytest.raises(ValueError, match="measure again"):
         measured_block(BENCH, "x", 400, 380)
+
+
+@pytest.mark.parametrize("machine", [load_machine(name) for name in machine_paths()], ids=list(machine_paths()))
+def test_four_crosses_lie_at_the_corners_of_a_rectangle(machine: Machine) -> None:
+    made = gauge_of(machine, RACK, "vee60", MAPLE, 100.0, square=True)
+    outcome = prove(lay_out_loaded(made.loaded, Changes(pitch=0.25)))
+    assert () == outcome.findings
+    middles = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in ((p.start, p.end) for p in made.pieces)]
+    assert middles[::2] == middles[1::2]  # two strokes cross in their middles
+    (x, y), right, back, across = middles[::2]
+    assert [(x + 100, y), (x, y + 100), (x + 100, y + 100)] == [right, back, across]
+
+
+def test_the_diagonals_become_the_lines_to_paste() -> None:
+    # 400 by 300 with a lean of 0.3 mm in 300: corners by hand.
+    p, q = math.hypot(400.3, 300), math.hypot(399.7, 300)
+    block, words = square_block(BENCH, (400.0, 300.0), (p, q))
+    assert f"  square: {{x: 400, y: 300, from_left: {p:.7g}, from_right: {q:.7g}}}" in block
+    assert "0.060 mm out of square" in words
+    again = Measured.model_validate(yaml.safe_load(block)["measured"])
+    assert again.square is not None
+    assert pytest.approx(0.001, rel=1e-3) == again.square.lean
+
+
+def test_what_the_file_has_beside_the_diagonals_is_kept() -> None:
+    block, _ = square_block(off(BENCH, x={"commanded": 400, "measured": 399.6}), (400.0, 300.0), (500.0, 500.0))
+    assert "x: {commanded: 400, measured: 399.6}" in block
+    # The commanded side was truly 399.6 long.
+    assert "square: {x: 399.6, y: 300," in block

@@ -16,7 +16,13 @@ WHOLE: dict[str, Any] = {
     "acceleration": {"x": 111, "y": 112, "z": 113}, "corner_deviation": 0.02, "change_minutes": 2,
     "offsets": {"G54": [1, 2, -3]}, "dwell": "seconds", "precision": "double", "arcs": "xy", "line_length": 80,
     "comments": True, "bed_allowance": 0, "runout": 0.01, "stiffness": 90,
-    "measured": {"x": STROKE, "y": STROKE, "z": STROKE, "backlash": {"x": 0, "y": 0.02, "z": 0}},
+    "measured": {
+        "x": STROKE,
+        "y": STROKE,
+        "z": STROKE,
+        "square": {"x": 400, "y": 300, "from_left": 500, "from_right": 500},
+        "backlash": {"x": 0, "y": 0.02, "z": 0},
+    },
     "spindle": {"min_rpm": 8000, "max_rpm": 24000, "set_by": "program", "spin_up": 4, "power": 800},
 }  # fmt: skip
 """Everything that a file can give. Invented."""
@@ -59,7 +65,8 @@ def test_a_key_that_is_left_out_is_said_with_what_is_taken(key: str, taken: str)
 
 def test_axes_that_were_not_measured_are_named() -> None:
     found = of(measured={"x": STROKE, "backlash": {"x": 0.05}})
-    assert ["measured.y, measured.z", "measured.backlash.y, measured.backlash.z"] == list(found)
+    assert ["measured.y, measured.z", "measured.square", "measured.backlash.y, measured.backlash.z"] == list(found)
+    assert "`neckpath gauge mine.yaml --square` cuts four crosses" in found["measured.square"].find
     assert "Y and Z are not calibrated" in found["measured.y, measured.z"].taken
     assert "`neckpath gauge mine.yaml` measures X and Y." in found["measured.y, measured.z"].find
     assert "gauge mine.yaml" not in of(measured={**WHOLE["measured"], "z": None})["measured.z"].find

@@ -79,10 +79,10 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"bit travels {L} above the bed", machine.travel),
     (rf"(?:Keep out|Clamp|Stop) \d+: [^:]*, x {L} to {L}, y {L} to {L}, {L} high", machine.kept_out),
     (
-        rf"Screws? \(x, y in \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ heads {L} wide, tops {L} above the bed",
+        rf"Screws? \(x and y, \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ heads {L} wide, tops {L} above the bed",
         machine.screwed,
     ),
-    (rf"Pins? \(x, y in \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ pins {L} wide, tops {L} above the bed", machine.pinned),
+    (rf"Pins? \(x and y, \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ pins {L} wide, tops {L} above the bed", machine.pinned),
     (rf"They may stand at most {L} above it", machine.standing),
     (rf"Drive the waste screws .*?hard:(?: \d+ of {L}, {L} into the bed[;.])+", machine.driven),
     (rf"rely on {L} at the thinnest and {L} at the thickest", machine.thinnest),

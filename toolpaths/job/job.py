@@ -7,13 +7,14 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, WithJsonSchema, model_validator
 
-from toolpaths.common.input_model import AsTuple, InputModel, Number
+from toolpaths.common.input_model import AsTuple, FaultAt, InputModel, Number
 from toolpaths.common.units import KIND, SIZE_SCHEMA, BoardWidth, Depth, Length, ScaleLength, Size, Units
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.holders import Hold, HoldWord, Under, held_by
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
+from toolpaths.job.placed import Placed, fault_of
 from toolpaths.job.serves import Serves
 from toolpaths.job.stock import KeepOut, Skew, Stock, Zero
 from toolpaths.job.wood import OwnWood
@@ -157,6 +158,17 @@ class Setup(InputModel):
     at: Annotated[tuple[Length, Length, Length], AsTuple] | None = Field(
         default=None, description="Machine coordinates of this offset's zero; the machine file's if absent."
     )
+    placed: Annotated[tuple[Placed, ...], AsTuple] = Field(
+        default=(),
+        max_length=12,
+        description="Places in which a blank longer than the travel lies one after another, moved along on pins: "
+        "`[{name: near, shift: 0, from: start, to: fret 9}, {name: far, shift: 250, from: fret 9, to: end}]`.",
+    )
+    play: Depth = Field(
+        default=0.0,
+        le=0.5,
+        description="Play of the pins in their holes, by which a moved blank may lie beside its place.",
+    )
     stock: Stock | None = Field(
         default=None,
         description="A separate piece in place of the blank: a sheet for inlays, or the board on its edge.",
@@ -201,6 +213,23 @@ class Setup(InputModel):
         tape = self.holders.tape
         if tape is not None and tape.thickness and self.under.tape and tape.thickness != self.under.tape:
             raise ValueError("`under` and `hold` give different thicknesses of the tape: give it once")
+        return self
+
+    @model_validator(mode="after")
+    def _places(self) -> Setup:
+        if not self.placed:
+            if self.play:
+                raise FaultAt("`play` is that of the pins on which `placed` moves the blank: take it out", "play")
+            return self
+        if self.stock is not None or self.holders.jig is not None or self.skew is not None:
+            words = "only the job's own blank, straight on the bed, can be moved along: take `placed` out"
+            raise FaultAt(words, "placed")
+        held = (self.hold, *(one.hold for one in self.placed))
+        if any(hold in ("screws", "clamps") for hold in held):
+            raise FaultAt("with `placed`, give screws and clamps their places", "hold")
+        wrong = fault_of(self.placed)
+        if wrong is not None:
+            raise FaultAt(wrong, "placed")
         return self
 
     @model_validator(mode="after")

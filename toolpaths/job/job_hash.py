@@ -43,7 +43,7 @@ def hash_of(
     whole["saw"] = job.saw.model_dump(mode="json", exclude={"depth"})
     whole["setups"] = [
         {
-            **setup.model_dump(mode="json", exclude={"features"}),
+            **setup.model_dump(mode="json", exclude={"features", *(() if setup.placed else ("placed", "play"))}),
             "features": [{f.key: f.model_dump(mode="json")} for f in setup.features],
         }
         for setup in job.setups

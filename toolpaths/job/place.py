@@ -24,7 +24,8 @@ class Along:
         return f"fret {self.fret}" if self.fret is not None else f"{self.x!r} mm"
 
 
-def _along(value: Any, info: ValidationInfo) -> Along:
+def along(value: Any, info: ValidationInfo) -> Along:
+    """A place as typed. Raises ValueError for what is neither a length nor a fret."""
     if isinstance(value, Along):
         return value
     if isinstance(value, str) and (match := _FRET.match(value)):
@@ -40,7 +41,7 @@ ALONG_SCHEMA: dict[str, Any] = {
 }
 AlongNeck = Annotated[
     Along,
-    PlainValidator(_along),
+    PlainValidator(along),
     PlainSerializer(str, return_type=str),
     WithJsonSchema(ALONG_SCHEMA),
 ]

@@ -20,6 +20,7 @@ from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
 from toolpaths.job.job import Job, Setup
 from toolpaths.job.machine import Machine
 from toolpaths.job.obstacles import Obstacle, bores_screw_holes, obstacles_of, screws_of
+from toolpaths.job.placed import Lie
 from toolpaths.job.stock import Stock
 from toolpaths.job.wood import Wood
 
@@ -49,7 +50,8 @@ class SetupContext:
     that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
     which lies on the bed once the work is turned over; `folder`: the job file's, where drawings lie. `jig`: what the
     blank lies on; *the bed* is its seat then. `served`: of a jig, how the blanks of other jobs lie on it.
-    `found`: what was measured, and is no part of the job.
+    `found`: what was measured, and is no part of the job. `lie`: in which of its places the blank lies; None where the
+    setup has only one, or no place is meant.
     """
 
     job: Job
@@ -64,6 +66,19 @@ class SetupContext:
     jig: Jig | None = None
     served: tuple[ServedSetup, ...] = ()
     found: FoundInSetup = FoundInSetup()
+    lie: Lie | None = None
+
+    def at(self, lie: Lie | None) -> SetupContext:
+        """The setup with the blank in one of its places; the setup itself for none.
+
+        What stands in the way stays where it is on the machine; holders go with the blank, or are the place's own.
+        """
+        if lie is None:
+            return self
+        by, hold = lie.shift, lie.placed.hold
+        keep_out = tuple(k.model_copy(update={"x": (k.x[0] + by, k.x[1] + by)}) for k in self.setup.keep_out)
+        update = {"keep_out": keep_out, "hold": self.setup.hold if hold is None else hold}
+        return replace(self, setup=self.setup.model_copy(update=update), lie=lie)
 
     @property
     def bits(self) -> Mapping[str, Bit]:
@@ -212,11 +227,14 @@ class SetupContext:
 
     @property
     def zero(self) -> tuple[float, float, float]:
-        """Where the program's zero lies in the setup's frame, mm: beside its place where the two sides are."""
+        """Where the program's zero lies in the setup's frame, mm: beside its place where the two sides are.
+
+        Where the blank was moved along, the zero stays where it is on the machine.
+        """
         z = self.setup.zero
         x0, y0, _, _ = self.stock_box
         return (
-            (x0 if z.x == "stock end" else 0.0) + self.found.aside[0],
+            (x0 if z.x == "stock end" else 0.0) + self.found.aside[0] + (0.0 if self.lie is None else self.lie.shift),
             (y0 if z.y == "stock edge" else 0.0) + self.found.aside[1],
             self.touch_top if z.z == "stock top" else self.bed,
         )

@@ -9,6 +9,7 @@ from typing import Literal
 from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Area, Loop
 from toolpaths.job.feature_keys import LineDirection, MillingDirection
+from toolpaths.job.placed import Lie
 
 Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
 """Whose limit decides a value: chip is bit and wood together, feed a part of the feed, usual common practice."""
@@ -78,6 +79,7 @@ class Common:
     """The fields that every operation has. `title` is a sentence for the program's comment.
 
     `top`: height of the wood that it begins in, `floor`: the lowest that it cuts, mm above the bed.
+    `within`: from where to where along x it is cut, where the blank lies in several places; None: all of it.
     """
 
     feature: str
@@ -87,6 +89,7 @@ class Common:
     title: str
     top: float
     floor: float
+    within: tuple[float, float] | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,13 +285,14 @@ class ProgramPlan:
     """The operations of one program: one setup, and one bit unless the machine changes bits.
 
     `on_bed`: they cut the bare bed, before the work lies on it. `number`: its place among the plans of the whole job,
-    from 0, also where only a part of it is written.
+    from 0, also where only a part of it is written. `lie`: in which of its places the blank lies.
     """
 
     setup: str
     operations: tuple[Operation, ...]
     on_bed: bool = False
     number: int = 0
+    lie: Lie | None = None
 
     @property
     def bits(self) -> tuple[str, ...]:

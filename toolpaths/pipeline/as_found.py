@@ -74,7 +74,8 @@ class History:
     def context(self, program_plan: ProgramPlan) -> SetupContext:
         """The setup of a plan, as known when its program is or was written."""
         was = self.was_cut(program_plan)
-        return self.design.contexts[program_plan.setup] if was is None else was.context
+        context = self.design.contexts[program_plan.setup] if was is None else was.context
+        return context.at(program_plan.lie)
 
     def words(self, program_plan: ProgramPlan) -> tuple[str, ...]:
         """What a program follows of what was found, in sentences without a full stop."""

@@ -75,7 +75,7 @@ def begun(
     """
     piece = _meant(toolpaths, asked)
     split, at = toolpaths[piece.toolpath], piece.section
-    context = contexts[split.program_plan.setup]
+    context = contexts[split.program_plan.setup].at(split.program_plan.lie)
     if piece.step:
         split, at = section_in_two(split, at, piece.step, f"from row {piece.row} on"), at + 1
     if not may_begin(split, context, at):

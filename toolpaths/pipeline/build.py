@@ -143,14 +143,14 @@ def _refused(loaded: LoadedJob, program_plan: ProgramPlan, context: SetupContext
     out: list[Problem] = []
     for operation in program_plan.operations:
         try:
-            move(ProgramPlan(program_plan.setup, (operation,)), context)
+            move(ProgramPlan(program_plan.setup, (operation,), lie=program_plan.lie), context)
         except FeatureError as error:
             out.append(problem_of(loaded, operation.job_line, operation.feature, error))
     return out
 
 
 def _file_name(k: int, program_plan: ProgramPlan, context: SetupContext) -> str:
-    words = [f"{k:02d}", program_plan.setup]
+    words = [f"{k:02d}", program_plan.setup, *(() if program_plan.lie is None else (program_plan.lie.name,))]
     if context.machine.tool_change == "by hand":
         words += program_plan.bits
     return re.sub(r"[^A-Za-z0-9._-]+", "-", "-".join(words)) + f".{context.machine.ending}"

@@ -28,7 +28,7 @@ def settled(
     What is never accepted stays a stop. `accepted` lists what was accepted, as `code@feature`.
     """
     allowed = set(accept)
-    out: dict[Finding, None] = {}
+    out: dict[Finding, Finding] = {}
     accepted: dict[str, None] = {}
     for finding in findings:
         named = (finding.code, finding.feature) in allowed and not finding.never_accepted
@@ -36,6 +36,9 @@ def settled(
             accepted[f"{finding.code}@{finding.feature}"] = None
             # What to do gives way: the maker has decided, and its section of docs/checks.md still says it.
             finding = replace(finding, severity=Severity.warn, said=replace(finding.said, todo="accepted"))
-        out.setdefault(finding)
-    ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code))
+        # What is said of a whole feature is said once, though two programs cut it.
+        out.setdefault(finding if finding.program_line else replace(finding, program=""), finding)
+    ranked = sorted(
+        out.values(), key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code)
+    )
     return tuple(ranked), tuple(accepted)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import assert_never
 
 from toolpaths.job.bit import Bit
@@ -24,6 +24,7 @@ from toolpaths.operations.operation import (
     Skim,
     SurfaceRows,
 )
+from toolpaths.toolpath.cut_within import cut_within
 from toolpaths.toolpath.strategies.bore import bore
 from toolpaths.toolpath.strategies.carve import carve
 from toolpaths.toolpath.strategies.channel import channel
@@ -46,7 +47,11 @@ def move(program_plan: ProgramPlan, context: SetupContext) -> Toolpath:
     sections: list[Section] = []
     owners: list[int] = []
     for i, operation in enumerate(program_plan.operations):
-        sections += _sections(operation, context.bits[operation.bit], pen)
+        bit, start = context.bits[operation.bit], (pen.x, pen.y, pen.z)
+        cut: Iterable[Section] = _sections(operation, bit, pen)
+        if operation.within is not None:
+            cut = cut_within(list(cut), operation, bit, start, pen)
+        sections += cut
         owners += [i] * (len(sections) - len(owners))
     return Toolpath(program_plan, tuple(sections), tuple(owners))
 

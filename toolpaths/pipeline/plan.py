@@ -5,6 +5,7 @@ Faces first, then what lies inside, in the job's order but one bit at a time, an
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import count, groupby
@@ -12,8 +13,13 @@ from types import MappingProxyType
 
 import numpy as np
 
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import show
 from toolpaths.features.feature import Feature, features_of
+from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.place import Along
+from toolpaths.job.placed import OVERLAP, Lie
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import (
     Bore,
@@ -34,6 +40,7 @@ from toolpaths.operations.operation import (
     SurfaceRows,
     Tab,
 )
+from toolpaths.operations.parts_along import parts_along
 
 AsCut = Mapping[str, SetupContext]
 """By feature name, for what is cut already: the setup as it was known when that was planned."""
@@ -43,12 +50,52 @@ def plan(contexts: Sequence[SetupContext], as_cut: AsCut = MappingProxyType({}))
     """One plan for each program, in cutting order. Raises FeatureError where a feature cannot be cut as asked."""
     program_plans: list[ProgramPlan] = []
     for context in contexts:
-        features = ordered(features_of(context.setup))
+        features, lies = ordered(features_of(context.setup)), lies_of(context)
+        groups: list[tuple[bool, list[Operation]]] = []
         for orders in (("bed",), ("screws",), ("first",), ("face", "inside", "free")):
             part = [f for f in features if f.order in orders]
-            operations = [seen(o, context) for o in _in_turn(part, context, as_cut)]
-            program_plans += _batched(context, operations, "bed" in orders)
+            groups.append(("bed" in orders, [seen(o, context) for o in _in_turn(part, context, as_cut)]))
+        if not lies:
+            for on_bed, operations in groups:
+                program_plans += _batched(context, operations, on_bed)
+            continue
+        (_, bed), *others = groups
+        program_plans += [replace(one, lie=lies[0]) for one in _batched(context, bed, True)]
+        divided = [[_parts(o, context, lies) for o in operations] for _, operations in others]
+        for k, lie in enumerate(lies):
+            for parts in divided:
+                mine = [part[k] for part in parts]
+                program_plans += [
+                    replace(one, lie=lie) for one in _batched(context, [o for o in mine if o is not None], False)
+                ]
     return tuple(replace(one, number=i) for i, one in enumerate(program_plans))
+
+
+def lies_of(context: SetupContext) -> tuple[Lie, ...]:
+    """The places in which a setup's blank lies one after another; none where it stays where it is.
+
+    Raises FeatureError for a place that does not lie to the right of the one before.
+    """
+    placed = context.setup.placed
+    out: list[Lie] = []
+    low = -math.inf
+    for i, one in enumerate(placed, 1):
+        high = x_of(one.end, context.job.instrument, "placed") if isinstance(one.end, Along) else math.inf
+        if high <= low + 2 * OVERLAP:
+            raise FeatureError(
+                f"the part of {one.name} ends at x {show(high, context.job.units)}, less than "
+                f"{show(2 * OVERLAP, context.job.units)} after it begins",
+                "write `from` and `to` further apart",
+                "placed",
+            )
+        out.append(Lie(one, i, len(placed), low, high))
+        low = high
+    return tuple(out)
+
+
+def _parts(operation: Operation, context: SetupContext, lies: Sequence[Lie]) -> list[Operation | None]:
+    """What each place cuts of an operation; a refusal names the operation's line."""
+    return parts_along(operation, context.bits[operation.bit], lies, context.job.units)
 
 
 def _in_turn(features: Sequence[Feature], context: SetupContext, as_cut: AsCut) -> list[Operation]:
@@ -119,10 +166,7 @@ def chosen(
 def _of(program_plans: Sequence[ProgramPlan], wanted: Callable[[int, Operation], bool]) -> tuple[ProgramPlan, ...]:
     """The plans with those operations alone that are wanted, by their number in cutting order or for themselves."""
     number = count()
-    kept = [
-        ProgramPlan(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed, b.number)
-        for b in program_plans
-    ]
+    kept = [replace(b, operations=tuple(o for o in b.operations if wanted(next(number), o))) for b in program_plans]
     return tuple(b for b in kept if b.operations)
 
 

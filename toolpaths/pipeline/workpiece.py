@@ -94,7 +94,7 @@ class Workpiece:
 
     def cut(self, program_plan: ProgramPlan, program: Program, written: Trace, lift: float) -> CheckInput:
         """One program cut; what the checks of it get. `lift` is taken off its heights."""
-        layout, context = self.layout, self.layout.contexts[program_plan.setup]
+        layout, context = self.layout, self.layout.contexts[program_plan.setup].at(program_plan.lie)
         x, y, z = context.zero
         bits = {n: (name, context.bits[name]) for n, name in self.bit_names.items()}
         shapes = {n: bit for n, (_, bit) in bits.items()}

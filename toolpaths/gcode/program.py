@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from toolpaths.job.placed import Lie
+
 BESIDE = ".txt"
 """What is put behind a program's file name for the file of its words, where its controller takes no comments."""
 
@@ -40,7 +42,7 @@ class Program:
     In the minutes are all moves and all dwells, in those of a feature the moves alone; what hands do is in neither.
     `session`: which booking it belongs to, from 1; 0 where none is asked for.
     `beside`: what would stand in its comments, for the file beside it, where the machine takes none; else empty.
-    `on_bed`: it cuts the bare bed, before the work lies on it.
+    `on_bed`: it cuts the bare bed, before the work lies on it. `lie`: in which of its places the blank lies then.
     """
 
     name: str
@@ -56,6 +58,7 @@ class Program:
     beside: str = ""
     passes: tuple[PassTime, ...] = ()
     session: int = 0
+    lie: Lie | None = None
 
 
 def bit_changes(programs: Sequence[Program]) -> tuple[int, ...]:

@@ -11,7 +11,7 @@ from toolpaths.common.input_model import AsTuple, FaultAt, InputModel, Number
 from toolpaths.common.units import KIND, SIZE_SCHEMA, BoardWidth, Depth, Length, ScaleLength, Size, Units
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.holders import Hold, HoldWord, Under, held_by
+from toolpaths.job.holders import Hold, HoldWord, Screws, Under, held_by
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
 from toolpaths.job.placed import Placed, fault_of
@@ -164,10 +164,11 @@ class Setup(InputModel):
         description="Places in which a blank longer than the travel lies one after another, moved along on pins: "
         "`[{name: near, shift: 0, from: start, to: fret 9}, {name: far, shift: 250, from: fret 9, to: end}]`.",
     )
-    play: Depth = Field(
-        default=0.0,
+    play: Depth | None = Field(
+        default=None,
         le=0.5,
-        description="Play of the pins in their holes, by which a moved blank may lie beside its place.",
+        description="How far a blank that is moved along may lie beside its place, by the play of its pins; 0.05 mm if "
+        "absent.",
     )
     stock: Stock | None = Field(
         default=None,
@@ -203,6 +204,11 @@ class Setup(InputModel):
         return self.hold if self.hold == "screws" or self.hold == "clamps" else None
 
     @property
+    def screw_groups(self) -> tuple[Screws, ...]:
+        """Its waste screws, those of every place of the blank."""
+        return (*self.holders.screws, *(group for one in self.placed for group in held_by(one.hold).screws))
+
+    @property
     def under_thickness(self) -> float:
         """From the bed up to the blank's underside, mm."""
         tape = self.holders.tape
@@ -218,7 +224,7 @@ class Setup(InputModel):
     @model_validator(mode="after")
     def _places(self) -> Setup:
         if not self.placed:
-            if self.play:
+            if self.play is not None:
                 raise FaultAt("`play` is that of the pins on which `placed` moves the blank: take it out", "play")
             return self
         if self.stock is not None or self.holders.jig is not None or self.skew is not None:

@@ -17,6 +17,10 @@ from toolpaths.job.place import ALONG_SCHEMA, Along, along
 OVERLAP = 20.0
 """How much of a long cut both places beside a seam cut, mm: half of it past the seam."""
 
+PLAY = 0.05
+"""How far a moved blank may lie beside its place where nobody says, mm: bored holes and plain pins. Common practice,
+no source."""
+
 Border = Along | Literal["start", "end"]
 
 

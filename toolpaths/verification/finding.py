@@ -64,6 +64,7 @@ SEVERITY: dict[str, Severity] = {
     "fan-reversed": Severity.warn,
     "pins-apart": Severity.stop,
     "pins-alike": Severity.warn,
+    "place-play": Severity.warn,
     "wall-too-thin": Severity.stop,
     "wood-between": Severity.stop,
     "rod-uncovered": Severity.stop,

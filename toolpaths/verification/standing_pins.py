@@ -46,4 +46,5 @@ def _bored(context: SetupContext, demands: Sequence[Demand]) -> Iterator[tuple[f
     for demand in demands:
         if demand.kind is CutKind.bed_hole:
             x, y = context.as_it_lies(*demand.middle)
-            yield x, y, math.sqrt(demand.asked.area / math.pi)
+            # The bed stays where it is when the blank is moved along.
+            yield x + (0.0 if context.lie is None else context.lie.shift), y, math.sqrt(demand.asked.area / math.pi)

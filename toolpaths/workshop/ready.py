@@ -126,7 +126,7 @@ def _screws(piece: Piece, outcome: Outcome) -> Iterator[ScrewsReady]:
     found: dict[tuple[float, float], dict[str, int]] = {}
     for setup in outcome.setups:
         context = setup.context
-        for group in context.setup.holders.screws:
+        for group in context.setup.screw_groups:
             long = context.top - group.sunk - context.bed + group.into_bed
             key = next((k for k in found if k[0] == group.diameter and abs(k[1] - long) < _ALIKE), None)
             own = found.setdefault(key or (group.diameter, long), {})

@@ -29,7 +29,7 @@ class StepKind(Enum):
     wait = "wait"
     """Wood rests, or glue hardens."""
     lay = "lay"
-    """The work is laid on the machine, held, and zeroed."""
+    """The work is laid on the machine, held, and zeroed; or moved along to its next place."""
     program = "program"
     measure = "measure"
     hand = "hand"
@@ -60,6 +60,7 @@ class Wait(Enum):
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step. `needs`: the steps that must be done before it; `setup` and `program`: where it belongs to one.
+    `place`: to which of its places the blank is moved.
 
     `minutes`: of the machine; `work`, `stage`: of a step by hand; `measures`: of one that measures.
     """
@@ -68,6 +69,7 @@ class Step:
     kind: StepKind
     needs: frozenset[StepId] = frozenset()
     setup: str = ""
+    place: str = ""
     program: int = 0
     minutes: float = 0.0
     work: Handwork | None = None

@@ -79,7 +79,12 @@ def _at_machine(chain: _Chain, outcome: Outcome, setup: SetupReport) -> None:
     chain.add(Step(chain.next, StepKind.lay, setup=name))
     found = list(measures(outcome, setup))
     waiting = list(_each(w for w in mine if w.when == "before the next"))
+    lies = ""
     for program in (p for p in outcome.programs if p.setup == name):
+        if program.lie is not None and not program.on_bed and program.lie.name != lies:
+            lies = program.lie.name
+            if program.lie.number > 1:
+                chain.add(Step(chain.next, StepKind.lay, setup=name, place=lies))
         lying, rows = (
             tuple(row.mark for row in found if row.program.number == program.number and row.mark.before is before)
             for before in (True, False)

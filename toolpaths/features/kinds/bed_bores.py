@@ -64,6 +64,17 @@ class BedBores(BoredFeature):
         """Setting the pins, and laying the blank on them."""
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         sizes = " and ".join(dict.fromkeys(show(wide.value, context.job.units) for wide, _ in cuts))
+        placed = context.setup.placed
+        if placed:
+            yield Handwork(
+                self.name,
+                f"Keep {len(self.at)} pins ({sizes}) ready for the move to {placed[1].name}: lay the blank over the "
+                "holes now, without pins. Once they are set, they may stand at most "
+                f"{show_at_most(self._highest(context, near), context.job.units)} above the bed.",
+                when="before the next",
+                figures=tuple(wide for wide, _ in cuts),
+            )
+            return
         yield Handwork(
             self.name,
             f"Set {len(self.at)} pins ({sizes}) into the bed. They may stand at most "
@@ -76,7 +87,8 @@ class BedBores(BoredFeature):
     def _highest(self, context: SetupContext, near: Surfaces) -> float:
         """How high the pins may stand above the bed, mm: within their bores, and clear of what is cut above them."""
         out: list[float] = []
-        for x, y, diameter in self._holes(context):
+        shifts = [one.shift for one in context.setup.placed[1:]] or [0.0]
+        for x, y, diameter in ((x + by, y, d) for x, y, d in self._holes(context) for by in shifts):
             around = np.linspace(0, 2 * np.pi, 8, endpoint=False)
             far = diameter / 2 + context.setup.clearance
             places = [(x, y), *zip(x + far * np.cos(around), y + far * np.sin(around), strict=True)]

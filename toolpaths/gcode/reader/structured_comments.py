@@ -181,6 +181,7 @@ _TOLD = tuple(
         ("stock", rf"Blank: .*, {_L} x {_L}, (?:{_N} to )?{_L} thick"),
         ("stock", rf"Stock: .*, {_L} x {_L} x {_L}(?: to {_L})?"),
         ("nut line", rf"The nut line is {_L} from the left end of the (?:blank|stock)\."),
+        ("place", rf"Place ([0-9]+) of ([0-9]+), ([A-Za-z0-9_-]+): the blank lies {_L} further left than at first\."),
         ("jig", r"Jig: job ([0-9a-f]{12}), .*"),
         ("jig", r"This lies on a jig, job ([0-9a-f]{12}): that is cut first\."),
         ("centreline", rf"The centreline is {_L} from the operator's edge\."),

@@ -39,6 +39,9 @@ ON_EDGE = (
     "Wedge the lower edge until the upper edge is level. Clamp the board along its whole length.",
     "The corner of the upper edge at the nut is {nut_at} from the left end.",
 )
+LIES = "Place {number} of {count}, {name}: the blank lies {shift} further left than at first."
+LIES_FIRST = "Only a part of the blank is cut here. Set X and Y zero now. They stay for all places."
+LIES_MOVED = "Move the blank onto its pins, and hold it again. Do not set X and Y zero again. Test the place first."
 UNDER = "Between bed and blank: {thickness} of backing and tape. Z includes it."
 ZERO = "Zero: X at the {x}, Y at the {y}, Z at the {z}, offset {offset}"
 FANNED = "X counts from where the nut line crosses the centreline. The front of the nut is there at X {x}."

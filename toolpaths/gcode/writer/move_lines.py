@@ -68,14 +68,13 @@ class MoveLines:
         """Forget the bit's position: a bit change may have moved every axis."""
         self.x = self.y = self.z = None
 
-    def to(self, x: float, y: float) -> None:
+    def park(self) -> None:
         """At the height of travel to the machine's own parking place."""
-        self._rapid(Rapid(x, y, self.context.travel_height))
+        self._rapid(Rapid(*self._parked(), self.context.travel_height))
 
     def extent(self, toolpath: Toolpath) -> tuple[list[float], list[float]]:
         """Least and greatest coordinate of each axis in the text, parking included, true mm."""
-        park = self.context.machine.park
-        points = [(park.x, park.y, self.context.travel_height)]
+        points = [(*self._parked(), self.context.travel_height)]
         for step in (s for section in toolpath.sections for s in section.steps):
             if isinstance(step, Arc):
                 # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
@@ -88,6 +87,11 @@ class MoveLines:
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
 
     # Private
+
+    def _parked(self) -> tuple[float, float]:
+        """The parking place in the setup's frame: it stays where it is when the blank is moved along."""
+        park, lie = self.context.machine.park, self.context.lie
+        return park.x + (0.0 if lie is None else lie.shift), park.y
 
     def _shaped(self, steps: tuple[Step, ...]) -> Iterable[Step | UprightArc]:
         """The steps, with upright arcs found again where this machine takes them in all planes."""

@@ -70,6 +70,11 @@ def blank_words(context: SetupContext, on_bed: bool, form: GcodeFormat) -> Itera
     elif context.flipped:
         yield texts.FACE_DOWN
     yield from lying_words(context, form.place)
+    lie = context.lie
+    if lie is not None and not on_bed:
+        left = form.place(lie.shift)
+        yield texts.LIES.format(number=lie.number, count=lie.count, name=lie.name, shift=left)
+        yield texts.LIES_FIRST if lie.number == 1 else texts.LIES_MOVED
     if context.setup.under_thickness:
         yield texts.UNDER.format(thickness=form.place(context.setup.under_thickness))
     zero = context.setup.zero

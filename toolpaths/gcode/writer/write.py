@@ -65,6 +65,7 @@ def write(toolpath: Toolpath, context: SetupContext, heading: Heading) -> Progra
         on_bed=toolpath.program_plan.on_bed,
         session=0 if heading.booked is None else heading.booked.number,
         beside="".join(f"{line}\n" for line in text.beside),
+        lie=toolpath.program_plan.lie,
     )
 
 
@@ -164,11 +165,10 @@ class _Text:
 
     def end(self) -> None:
         """Write the end: up, spindle off, to the parking place."""
-        park = self.context.machine.park
         self.tell(texts.END)
         self.moves.up()
         self._stop_spindle()
-        self.moves.to(park.x, park.y)
+        self.moves.park()
         self.lines.append("M30")
         if self.context.machine.percent_lines:
             self.lines.append("%")

@@ -60,8 +60,10 @@ def _screw_holes(job: Job) -> Iterator[Handwork]:
     for setup in job.setups:
         # A separate piece has no holes yet; a blank that is turned over shows them across the centreline.
         there = made if setup.stock is None else set()
-        groups = [(group, _places(setup, group) - there) for group in setup.holders.screws]
-        there |= {place for _, places in groups for place in places}
+        groups = []
+        for group in setup.screw_groups:
+            groups.append((group, _places(setup, group) - there))
+            there |= groups[-1][1]
         count = sum(len(places) for _, places in groups)
         if count and not any(CutKind.screw_hole in f.cuts for f in setup.features):
             yield Handwork(job.part, _drilling(job, setup, groups, count), when="before the setup", setup=setup.name)

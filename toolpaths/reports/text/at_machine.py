@@ -14,6 +14,7 @@ from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import HOLES, CutKind
 from toolpaths.job.setup_context import planed_to
+from toolpaths.reports.text.moving import moved
 from toolpaths.reports.text.words import bit_words, count, signed, span, the
 from toolpaths.verification.outcome import Outcome, SetupReport
 from toolpaths.workshop.measures import finished_in
@@ -93,6 +94,12 @@ def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
         out.append("Take the blank off: this program cuts the bed.")
     if setup.context.flipped and not program.on_bed and all(p.on_bed for p in own if p.number < program.number):
         out.append("Turn the blank over about its centreline, onto its face. The left end stays left.")
+    if (
+        program.lie is not None
+        and program.lie.number > 1
+        and not any(_same_place(p, program) for p in own if p in earlier)
+    ):
+        out += moved(outcome, setup, program.lie)
     if earlier:
         ended = finished_in(outcome, earlier[-1])
         out += [h.what for h in outcome.handwork if h.when == "before the next" and h.feature in ended]
@@ -134,6 +141,11 @@ def watch(setup: SetupReport, program: Program) -> list[str]:
 # Private
 
 
+def _same_place(one: Program, other: Program) -> bool:
+    """Whether the blank lies in the same place for both."""
+    return not one.on_bed and one.lie == other.lie
+
+
 def _of_jig(setup: SetupReport) -> Iterator[str]:
     """How zero is found for a jig, once, and that it is there already for what lies on one."""
     context = setup.context
@@ -173,6 +185,12 @@ def _test(outcome: Outcome, setup: SetupReport) -> Iterator[str]:
             "nut's corner on your side, as pencilled. Then go to the other corner, and to the far end."
         )
     x0, y0, x1, _ = context.stock_box
+    if context.setup.placed:
+        yield (
+            f"Test: at Z {lift} the blank's corner on your left is at {at(x0, y0)}. If it is off, find out why before "
+            "anything turns."
+        )
+        return
     yield (
         f"Test: at Z {lift} the blank's corner on your left is at {at(x0, y0)}, the one on your right at {at(x1, y0)}. "
         "If one is off, find out why before anything turns."

@@ -211,6 +211,11 @@ def _prepare(step: Step, plan: InstrumentPlan) -> str:
 
 def _lay(step: Step, outcome: Outcome) -> str:
     context = next(s.context for s in outcome.setups if s.context.setup.name == step.setup)
+    if step.place:
+        return (
+            f"Move the blank along to place {step.place} of setup {step.setup}, onto its pins, and hold it. X and Y "
+            "zero stay. Test the place, as the setup sheet says."
+        )
     if context.setup.stand is not None:
         words = f"Stand the board with its {context.setup.stand}"
     elif context.apart:

@@ -110,6 +110,42 @@ def other_width(name: str, bore: str, pin: float, across: float, *, units: Units
     )
 
 
+def no_pins_to_move(place: str, count: int) -> Message:
+    """`count`: of holes for pins in the bed."""
+    return Message(
+        f"{'one pin does not' if count else 'no pins'} bring the blank to its place {place}",
+        todo="bore two holes in the bed (`bed_bores`), and holes in the blank for each place (`pin_bores`)",
+    )
+
+
+def not_yet_bored(bore: str, place: str) -> Message:
+    """A bore of the blank that only a later program cuts."""
+    return Message(
+        f"{bore} is not bored yet when the blank moves to {place}",
+        todo="give the pins places that an earlier place of the blank reaches",
+    )
+
+
+def step_at_seam(place: str, step: float, most: float, *, units: Units) -> Message:
+    """`step`: by which a wall may be off where the parts of two places meet, mm."""
+    return Message(
+        f"by the play of its pins, {place} may lie beside its place",
+        todo="use pins that fit more closely, set them further apart, or give `play` as measured",
+        measured=f"Step at the seam {show_fine(step, units)}",
+        limit=f"most {show_fine(most, units)}",
+    )
+
+
+def frets_beside(place: str, fret: int, cents: float, most: float) -> Message:
+    """`cents`: by which a fret may be off for the play of the pins."""
+    return Message(
+        f"by the play of its pins, frets of {place} may be out of tune",
+        todo="use pins that fit more closely, or give `play` as measured",
+        measured=f"Fret {fret}: {cents:.1f} cents",
+        limit=f"most {most:g} cents",
+    )
+
+
 def one_pin(setup: str = "") -> Message:
     """A single pin."""
     return Message(

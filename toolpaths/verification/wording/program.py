@@ -53,6 +53,12 @@ def no_jig_named(job: str) -> Message:
     return Message(wrong, todo=WRITE_AGAIN, limit=f"Must be the jig of job {job}")
 
 
+def no_place_named(name: str, shift: float, *, units: Units) -> Message:
+    """`shift`: how far to the left of its first place the blank lies, mm."""
+    wrong = "the header does not say in which place the blank lies"
+    return Message(wrong, todo=WRITE_AGAIN, limit=f"Must be place {name}, {show(shift, units)} further left")
+
+
 def no_setup_named(setup: str) -> Message:
     return Message("the header does not name the setup", todo=WRITE_AGAIN, limit=f"Must be setup {setup}")
 

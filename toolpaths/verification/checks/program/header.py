@@ -55,6 +55,9 @@ def _wrong(inputs: CheckInput) -> Iterator[tuple[Message, str]]:
         yield wording.other_number(f"p{place}", wanted), place
     if inputs.context.jig is not None and not any(told.what == "jig" for told in inputs.trace.told):
         yield wording.no_jig_named(inputs.context.jig.job_hash), ""
+    lie = None if inputs.on_bed else inputs.context.lie
+    if lie is not None and not any(told.what == "place" for told in inputs.trace.told):
+        yield wording.no_place_named(lie.name, lie.shift, units=inputs.job.units), ""
     if header.setup is None:
         yield wording.no_setup_named(program.setup), ""
     elif not same_name(header.setup, program.setup):
@@ -76,7 +79,7 @@ def _misleading(inputs: CheckInput) -> Iterator[Finding]:
 
 def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
     """The values that each kind of sentence must give; lengths mm."""
-    context = inputs.context
+    context, lie = inputs.context, None if inputs.on_bed else inputs.context.lie
     zero, thick, (x0, y0, x1, y1) = context.setup.zero, context.stock.thickness, context.stock_box
     by = inputs.machine.correction[2]
     return {
@@ -84,6 +87,7 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
         "stock": tuple(map(_Place, (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))))),
         "nut line": (_Place(context.setup.nut_at),),
         "centreline": (_Place(context.centre_at),),
+        "place": () if lie is None else (str(lie.number), str(lie.count), lie.name, _Place(lie.shift)),
         "jig": () if context.jig is None else (context.jig.job_hash,),
         **{f"place to keep clear of {n}": _place(context, it) for n, it in enumerate(context.obstacles, 1)},
         **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces_of(context).items()},

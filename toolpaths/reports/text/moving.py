@@ -1,0 +1,84 @@
+"""How a long blank is moved along to its next place, and how the move is tested, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from toolpaths.common.units import Units, show, show_fine
+from toolpaths.job.cut_kind import HOLES, CutKind
+from toolpaths.job.placed import PLAY, Lie
+from toolpaths.reports.text.holding import holding_sentences
+from toolpaths.reports.text.words import plain, signed
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+_SEEN = frozenset({CutKind.line, CutKind.fret_slot, *HOLES})
+"""What is seen well enough from above to drive the tip over it."""
+
+
+def moved(outcome: Outcome, setup: SetupReport, lie: Lie) -> list[str]:
+    """From taking the blank off to the test of its new place, in order."""
+    context, units = setup.context, outcome.job.units
+    here = context.at(lie)
+    before = max((one.shift for one in context.setup.placed if one.shift < lie.shift), default=0.0)
+    out = [
+        f"Take the blank off its holders. Move it {show(lie.shift - before, units)} to the left, to place "
+        f"{plain(lie.name)}: {show(lie.shift, units)} from where it lay first. {_pins(setup, lie, units)}",
+        "X and Y zero stay where they are: do not set them again.",
+        *holding_sentences(replace(setup, context=here), units),
+        *_test(outcome, setup, lie),
+    ]
+    return [words for words in out if words]
+
+
+# Private
+
+
+def _pins(setup: SetupReport, lie: Lie, units: Units) -> str:
+    """Which holes of the blank come over those of the bed."""
+    bed = [d for d in setup.demands if d.kind is CutKind.bed_hole]
+    if not bed:
+        return ""
+    places = " and ".join(f"x {show(d.middle[0] + lie.shift, units)}, y {show(d.middle[1], units)}" for d in bed)
+    return (
+        f"Put the pins through its holes at {places} (from the nut line) into the holes of the bed. It must go down "
+        "without force and must not turn."
+    )
+
+
+def _test(outcome: Outcome, setup: SetupReport, lie: Lie) -> Iterator[str]:
+    """What an earlier place has cut, as a mark: where the controller must show the tip to be."""
+    here, units = setup.context.at(lie), outcome.machine.units
+    play = PLAY if setup.context.setup.play is None else setup.context.setup.play
+    near = [
+        d for d in setup.demands if d.kind in _SEEN and d.asked.bounds[2] < lie.low and d.kind is not CutKind.bed_hole
+    ]
+    lift = signed((here.travel_height - here.zero[2]) * here.machine.correction[2], units)
+    if not near:
+        yield "Test: nothing that was cut lies near enough. Pencil a cross before the move, and drive to it after."
+        return
+    mark = max(near, key=lambda d: (d.asked.bounds[2], d.name))
+    x, y = _point(mark)
+    px, py = here.told(x, y)
+    yield (
+        f"Test: lift to Z {lift}, go to X {signed(px, units)} Y {signed(py, units)}. The tip must be over "
+        f"{_called(mark)}, within {show_fine(max(play, 0.1), outcome.job.units)} as far as you can see. If not, look "
+        "at the pins: chips under the blank, or the wrong holes."
+    )
+
+
+def _called(mark: Demand) -> str:
+    if mark.kind in (CutKind.line, CutKind.fret_slot):
+        return f"the end of the line of {plain(mark.name)}, on your side"
+    return f"the middle of {plain(mark.name)}"
+
+
+def _point(mark: Demand) -> tuple[float, float]:
+    """The middle of a hole; of a line, its end on the operator's side, in the setup's frame, mm."""
+    if mark.kind not in (CutKind.line, CutKind.fret_slot):
+        return mark.middle
+    outline = mark.asked.convex_hull.exterior if hasattr(mark.asked.convex_hull, "exterior") else mark.asked
+    low = min(outline.coords, key=lambda c: float(c[1]))
+    near = [c for c in outline.coords if abs(c[1] - low[1]) < 0.2]
+    return sum(float(c[0]) for c in near) / len(near), float(low[1])

@@ -12,7 +12,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
 from toolpaths.geometry.loop import Area
 from toolpaths.job.bit import Bit
-from toolpaths.job.placed import OVERLAP, Lie
+from toolpaths.job.placed import OVERLAP, Lie, seams
 from toolpaths.operations.operation import (
     Bore,
     Carve,
@@ -46,15 +46,22 @@ def parts_along(operation: Operation, bit: Bit, lies: Sequence[Lie], units: Unit
     pieces = [[i for i, at in enumerate(chosen) if at == k] for k in range(len(lies))]
     out = [_of(operation, mine) if mine else None for mine in pieces]
     across = [i for i, at in enumerate(chosen) if at is None]
+    if isinstance(operation, _WHOLE) or not across:
+        # What is whole in a place may reach past a seam, but the seam's step must not be in it.
+        across = across or [
+            i
+            for i, (low, high) in enumerate(spans)
+            if isinstance(operation, (*_WHOLE, Clear)) and any(low < seam < high for seam in seams(lies))
+        ]
     if not across:
         return out
-    if isinstance(operation, _WHOLE):
+    if isinstance(operation, _WHOLE) or chosen[across[0]] is not None:
         low, high = spans[across[0]]
-        seam = next(lie.high for lie in lies if low < lie.high + OVERLAP / 2 and high > lie.high - OVERLAP / 2)
+        seam = next(s for s in seams(lies) if low < s + OVERLAP / 2 and high > s - OVERLAP / 2)
         raise FeatureError(
             f"{_name(operation, across[0])} lies across the seam at x {show(seam, units)}, from {show(low, units)} to "
             f"{show(high, units)}, and is not divided",
-            f"move the seam (`to` and `from` in `placed`) by more than {show(OVERLAP / 2, units)} past it",
+            "move the seam (`to` and `from` in `placed`) past it",
             "",
         )
     if any(out):
@@ -139,5 +146,7 @@ def _name(operation: Operation, i: int) -> str:
     match operation:
         case Lines() | Bore() | Engrave():
             return operation.names[i] or operation.title
+        case Clear() | Corners() | Carve():
+            return operation.areas[i].name or operation.title
         case _:
             return operation.title

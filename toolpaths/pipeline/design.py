@@ -20,10 +20,11 @@ from toolpaths.instrument.places import x_of
 from toolpaths.instrument.woods import wood_of
 from toolpaths.job.job import Setup
 from toolpaths.job.loaded import LoadedJob
+from toolpaths.job.placed import Lie
 from toolpaths.job.setup_context import FoundInSetup, SetupContext, setup_context_of
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline.load import load_job
-from toolpaths.pipeline.plan import AsCut, plan
+from toolpaths.pipeline.plan import AsCut, lies_of, parts_of, plan
 from toolpaths.target_shape.demand import Demand, Target
 
 _WANTS = {
@@ -160,12 +161,21 @@ def _of_instrument(loaded: LoadedJob) -> list[Problem]:
 def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext], as_cut: AsCut) -> list[Problem]:
     """Try every feature once, so that all that cannot be cut is reported together."""
     out: list[Problem] = []
-    for context in contexts.values():
+    for name, context in contexts.items():
+        lies: tuple[Lie, ...] = ()
+        try:
+            lies = lies_of(context)
+        except FeatureError as error:
+            said = FeatureError(error.problem, error.hint)
+            out.append(problem_of(loaded, _line_of(loaded.source, "placed"), f"setup {name}.placed", said))
         for feature in features_of(context.setup):
             try:
                 _must_belong(feature, context)
                 then = as_cut.get(feature.name, context)
-                _ = list(feature.demands(then)), list(feature.operations(then))
+                _ = list(feature.demands(then))
+                operations = list(feature.operations(then))
+                if lies and feature.order != "bed":
+                    _ = [parts_of(o, context, lies) for o in operations]
             except FeatureError as error:
                 out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:

@@ -16,6 +16,7 @@ import numpy as np
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
 from toolpaths.features.feature import Feature, features_of
+from toolpaths.instrument.fans import fret_x
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.place import Along
@@ -61,7 +62,7 @@ def plan(contexts: Sequence[SetupContext], as_cut: AsCut = MappingProxyType({}))
             continue
         (_, bed), *others = groups
         program_plans += [replace(one, lie=lies[0]) for one in _batched(context, bed, True)]
-        divided = [[_parts(o, context, lies) for o in operations] for _, operations in others]
+        divided = [[parts_of(o, context, lies) for o in operations] for _, operations in others]
         for k, lie in enumerate(lies):
             for parts in divided:
                 mine = [part[k] for part in parts]
@@ -80,7 +81,7 @@ def lies_of(context: SetupContext) -> tuple[Lie, ...]:
     out: list[Lie] = []
     low = -math.inf
     for i, one in enumerate(placed, 1):
-        high = x_of(one.end, context.job.instrument, "placed") if isinstance(one.end, Along) else math.inf
+        high = _seam(one.end, context) if isinstance(one.end, Along) else math.inf
         if high <= low + 2 * OVERLAP:
             raise FeatureError(
                 f"the part of {one.name} ends at x {show(high, context.job.units)}, less than "
@@ -93,8 +94,17 @@ def lies_of(context: SetupContext) -> tuple[Lie, ...]:
     return tuple(out)
 
 
-def _parts(operation: Operation, context: SetupContext, lies: Sequence[Lie]) -> list[Operation | None]:
-    """What each place cuts of an operation; a refusal names the operation's line."""
+def _seam(border: Along, context: SetupContext) -> float:
+    """Where a seam lies, mm from the nut: halfway from a fret that is named to the next, so that no line is in it."""
+    instrument = context.job.instrument
+    at = x_of(border, instrument, "placed")
+    if border.fret is None:
+        return at
+    return (at + fret_x(instrument, border.fret + 1)) / 2
+
+
+def parts_of(operation: Operation, context: SetupContext, lies: Sequence[Lie]) -> list[Operation | None]:
+    """What each place cuts of an operation. Raises FeatureError for one that no place can cut."""
     return parts_along(operation, context.bits[operation.bit], lies, context.job.units)
 
 

@@ -12,7 +12,8 @@ import pytest
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bits import BITS
 from toolpaths.job.holders import Clamp, Hold, Pins, Screws, Tape, Under, Vacuum
-from toolpaths.job.job import Board, Instrument, Job, Setup
+from toolpaths.job.job import Board, Instrument, Job
+from toolpaths.job.setup import Setup
 from toolpaths.job.stock import KeepOut, Stock, Zero
 from toolpaths.reports.reference.keys import parted
 

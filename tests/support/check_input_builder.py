@@ -21,8 +21,9 @@ from toolpaths.gcode.reader.trace import Moves, Trace, flattened
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Board, Instrument, Job, Setup, Width
+from toolpaths.job.job import Board, Instrument, Job, Width
 from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.stage import Stage
 from toolpaths.job.stock import KeepOut, Stock, Zero

@@ -21,8 +21,9 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Width
+from toolpaths.job.job import Board, Instrument, Job, Saw, Width
 from toolpaths.job.machine import Axes, Collet, Machine, Park
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.stage import Stage
 from toolpaths.job.stock import Stock, Zero

@@ -21,7 +21,7 @@ from toolpaths.instrument.headstocks import wood_top
 from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holes import HolePlace, place_of
+from toolpaths.job.place import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Bore, Operation

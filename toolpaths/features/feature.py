@@ -11,7 +11,8 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.job import Instrument, Setup
+from toolpaths.job.job import Instrument
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.machine_stiffness import gives_way

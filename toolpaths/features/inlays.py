@@ -25,7 +25,7 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.job import Setup
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import opened
 

@@ -14,7 +14,8 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.found.values import SAME, Replaced, Values
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Job, Setup
+from toolpaths.job.job import Job
+from toolpaths.job.setup import Setup
 
 _MEETS = 1.0
 """A bore in the bed no further from one of the work's belongs to it, mm."""

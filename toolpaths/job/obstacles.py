@@ -8,7 +8,7 @@ from enum import Enum
 
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holders import Clamp, Screws
-from toolpaths.job.job import Setup
+from toolpaths.job.setup import Setup
 from toolpaths.job.stock import KeepOut
 
 

@@ -17,10 +17,11 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.holders import Screws
 from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
-from toolpaths.job.job import Job, Setup
+from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.obstacles import Obstacle, bores_screw_holes, obstacles_of, screws_of
 from toolpaths.job.placed import Lie
+from toolpaths.job.setup import Setup
 from toolpaths.job.stock import Stock
 from toolpaths.job.wood import Wood
 

@@ -18,9 +18,9 @@ from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.necks import neck_outline
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.woods import wood_of
-from toolpaths.job.job import Setup
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.placed import Lie
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import FoundInSetup, SetupContext, setup_context_of
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline.load import load_job

@@ -11,9 +11,10 @@ from toolpaths.job.files.document import Document, KeyPath
 from toolpaths.job.files.machine_file import machine_path
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.jig import STAYS_UNDER, Jig, on_seat, walls_of
-from toolpaths.job.job import Job, Setup
+from toolpaths.job.job import Job
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.obstacles import Present
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.pipeline.load_served import Load, same_file
 

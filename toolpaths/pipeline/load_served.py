@@ -20,9 +20,10 @@ from toolpaths.job.files.document import Document, KeyPath
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.holders import Hold, PinAt
 from toolpaths.job.jig import Part, ServedSetup
-from toolpaths.job.job import Instrument, Job, Setup
+from toolpaths.job.job import Instrument, Job
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import setup_context_of
 
 Load = Callable[[Path], LoadedJob]

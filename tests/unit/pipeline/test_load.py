@@ -16,10 +16,11 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.files.machine_file import load_machine, machine_paths
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.holders import Clamp, Hold, PinAt, Pins, Screws, Stop, Tape, Under, Vacuum
-from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, Saw, Setup, ZeroFret
+from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, Saw, ZeroFret
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Collet, Machine, Spindle
 from toolpaths.job.measured import Backlash, Measured, Stroke
+from toolpaths.job.setup import Setup
 from toolpaths.job.stock import KeepOut, Stock, Zero
 from toolpaths.job.wood import OwnWood, Shrinkage
 from toolpaths.pipeline.load import load_job

@@ -8,10 +8,11 @@ from pathlib import Path
 from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
 from toolpaths.job.holders import HoldWord
-from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Width
+from toolpaths.job.job import Board, Instrument, Job, Saw, Width
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine, OffsetName
+from toolpaths.job.setup import Setup
 from toolpaths.job.stock import KeepOut, Stock, Zero
 from toolpaths.job.wood import Wood
 

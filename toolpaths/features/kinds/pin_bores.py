@@ -18,7 +18,7 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holes import PinPlace, place_of
+from toolpaths.job.place import PinPlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Clear, Operation

@@ -18,8 +18,8 @@ from toolpaths.instrument.handwork.handwork import Figure, Handwork, Measure
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import GENERAL
-from toolpaths.job.holes import HolePlace, PinPlace, place_of
 from toolpaths.job.job import Job
+from toolpaths.job.place import HolePlace, PinPlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat

@@ -12,9 +12,9 @@ from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.job.holders import Patch
-from toolpaths.job.job import Setup
 from toolpaths.job.machine import Machine, Spindle
 from toolpaths.job.obstacles import Obstacle, Present, clamps_there
+from toolpaths.job.setup import Setup
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Cutting
 

@@ -11,7 +11,8 @@ from toolpaths.common.units import show
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holders import HEAD_ROOM, SCREW_ROOM, Screws
-from toolpaths.job.job import Job, Setup
+from toolpaths.job.job import Job
+from toolpaths.job.setup import Setup
 from toolpaths.job.stage import Stage
 
 TEMPLATES = "neckpath draw JOB -o templates.pdf --templates"

@@ -14,8 +14,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from toolpaths.common.units import KIND
-from toolpaths.job.holes import HolePlace
-from toolpaths.job.place import Along
+from toolpaths.job.place import Along, HolePlace
 from toolpaths.reports.reference.schema import Schema, definitions_of_all, definitions_of_machine
 
 _PLAIN = {"boolean": "`true`, `false`", "integer": "whole number", "string": "text", "number": "number"}

@@ -191,10 +191,10 @@ def test_the_sheet_says_how_the_blank_is_moved_and_tested(tmp_path: Path) -> Non
     found = re.findall(
         r"Test: lift to Z \S+ mm, go to X (-?[\d.]+) mm Y (-?[\d.]+) mm\. The tip must be over (.*?),", said
     )
-    # The line of fret 2 is the last before the seam: 300 - 300 / 2^(2 / 12) from the nut, 18 from the blank's end.
+    # The line of fret 3, 300 - 300 / 2^(3 / 12) from the nut, is the last that the near place has cut.
     *_, (x, _, mark) = found
-    assert "the end of the line of fret 2" == mark
-    assert fret_distance(300, 2) + 18 - SHIFT == pytest.approx(float(x), abs=0.01)
+    assert "the end of the line of fret 3" == mark
+    assert fret_distance(300, 3) + 18 - SHIFT == pytest.approx(float(x), abs=0.01)
 
 
 def test_left_handed_instruments_are_moved_alike(tmp_path: Path) -> None:

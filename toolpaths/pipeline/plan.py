@@ -166,6 +166,12 @@ def chosen(
     features = list(dict.fromkeys(o.feature for b in program_plans for o in b.operations))
     if name not in features:
         raise KeyError(", ".join(features))
+    if only is not None and any(plan.lie is not None for plan in program_plans):
+        # Where the blank was moved along, all is cut that comes before the last of it: also the bores for the pins.
+        every = [o for b in program_plans for o in b.operations]
+        last = max(i for i, o in enumerate(every) if o.feature == name)
+        before = _of(program_plans, lambda i, o: i < last and o.feature != name)
+        return before, _of(program_plans, lambda _, o: o.feature == name)
     if only is not None:
         earlier = features[: features.index(name)]
         return _of(program_plans, lambda _, o: o.feature in earlier), _of(program_plans, lambda _, o: o.feature == name)

@@ -93,6 +93,10 @@ class BedBores(BoredFeature):
             far = diameter / 2 + context.setup.clearance
             places = [(x, y), *zip(x + far * np.cos(around), y + far * np.sin(around), strict=True)]
             seen = [(float(a), context.mirror * float(b)) for a, b in places]
+            if context.setup.placed:  # the bores that they come through are open to the top
+                lowest = min(near.top(context, at)[0] for at in seen[1:]) - context.setup.clearance
+                out.append(context.above_bed(lowest))
+                continue
             lowest = min(near.top(context, at)[0] for at in seen) - context.setup.clearance
             out.append(context.above_bed(min(lowest, near.under(context, seen[0]))))
         return max(min(out), 0.0)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from shapely import box
+
 from toolpaths.common.units import Units, show, show_fine
 from toolpaths.job.cut_kind import HOLES, CutKind
-from toolpaths.job.placed import PLAY, Lie
+from toolpaths.job.placed import OVERLAP, PLAY, Lie
 from toolpaths.reports.text.holding import holding_sentences
 from toolpaths.reports.text.words import plain, signed
 from toolpaths.target_shape.demand import Demand
@@ -51,9 +54,7 @@ def _test(outcome: Outcome, setup: SetupReport, lie: Lie) -> Iterator[str]:
     """What an earlier place has cut, as a mark: where the controller must show the tip to be."""
     here, units = setup.context.at(lie), outcome.machine.units
     play = PLAY if setup.context.setup.play is None else setup.context.setup.play
-    near = [
-        d for d in setup.demands if d.kind in _SEEN and d.asked.bounds[2] < lie.low and d.kind is not CutKind.bed_hole
-    ]
+    near = [d for d in setup.demands if d.kind in _SEEN and _is_mark(d, setup, lie)]
     lift = signed((here.travel_height - here.zero[2]) * here.machine.correction[2], units)
     if not near:
         yield "Test: nothing that was cut lies near enough. Pencil a cross before the move, and drive to it after."
@@ -63,22 +64,33 @@ def _test(outcome: Outcome, setup: SetupReport, lie: Lie) -> Iterator[str]:
     px, py = here.told(x, y)
     yield (
         f"Test: lift to Z {lift}, go to X {signed(px, units)} Y {signed(py, units)}. The tip must be over "
-        f"{_called(mark)}, within {show_fine(max(play, 0.1), outcome.job.units)} as far as you can see. If not, look "
+        f"{_called(mark, outcome.job.units)}, within {show_fine(max(play, 0.1), outcome.job.units)} as far as you can see. If not, look "
         "at the pins: chips under the blank, or the wrong holes."
     )
 
 
-def _called(mark: Demand) -> str:
+def _is_mark(demand: Demand, setup: SetupReport, lie: Lie) -> bool:
+    """Whether the place before has cut it, the bit gets there in this place, and no pin stands in it."""
+    x0, _, x1, _ = demand.asked.bounds
+    low, high = lie.low - OVERLAP / 2, lie.low + OVERLAP / 2
+    if demand.kind is CutKind.bed_hole or not (low <= (x0 + x1) / 2 and x1 <= high):
+        return False
+    x, y = demand.middle
+    bed = [d.middle for d in setup.demands if d.kind is CutKind.bed_hole]
+    return all(math.dist((x, y), (bx + lie.shift, by)) > 1.0 for bx, by in bed)
+
+
+def _called(mark: Demand, units: Units) -> str:
     if mark.kind in (CutKind.line, CutKind.fret_slot):
         return f"the end of the line of {plain(mark.name)}, on your side"
-    return f"the middle of {plain(mark.name)}"
+    x, y = (show(v, units).split()[0] for v in mark.middle)
+    return f"the middle of {plain(mark.name)}, at x {x}, y {y} from the nut line"
 
 
 def _point(mark: Demand) -> tuple[float, float]:
     """The middle of a hole; of a line, its end on the operator's side, in the setup's frame, mm."""
     if mark.kind not in (CutKind.line, CutKind.fret_slot):
         return mark.middle
-    outline = mark.asked.convex_hull.exterior if hasattr(mark.asked.convex_hull, "exterior") else mark.asked
-    low = min(outline.coords, key=lambda c: float(c[1]))
-    near = [c for c in outline.coords if abs(c[1] - low[1]) < 0.2]
-    return sum(float(c[0]) for c in near) / len(near), float(low[1])
+    x0, y0, x1, _ = mark.asked.bounds
+    end = mark.asked.intersection(box(x0, y0, x1, y0 + 0.5))
+    return float(end.centroid.x), float(y0)

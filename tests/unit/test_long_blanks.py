@@ -13,6 +13,7 @@ import pytest
 from tests.support.made import made as make
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.changes import Changes
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.prove import prove
 from toolpaths.reports.pages.sheet import sheet
@@ -232,3 +233,42 @@ def test_a_neck_of_864_mm_on_300_mm_of_travel() -> None:
     setup = outcome.setups[0]
     kerf = setup.after.heights < 0
     assert kerf.any(axis=0)[20:-20].mean() > 0.9
+
+
+def in_one_place() -> str:
+    """The demo as somebody writes it who does not know that it is too long: without places, pins and marks."""
+    text = DEMO.read_text(encoding="utf-8")
+    first, last = text.index("    play: 0.05"), text.index("    hold: {screws: {at: [[-110")
+    text = text[:first] + text[last:]
+    text = re.sub(r"      - (bed|pin)_bores:.*\n( {10,}at:.*\n)?", "", text)
+    return text.replace("shallow marks in the waste", "marks")
+
+
+@pytest.mark.slow
+def test_the_places_that_are_proposed_end_the_finding(tmp_path: Path) -> None:
+    path = tmp_path / "neck.yaml"
+    path.write_text(in_one_place(), encoding="utf-8")
+    outcome = make(path, Changes(pitch=1.0))
+    (paste,) = [f.said.paste for f in outcome.findings if f.code == "travel" and f.said.paste]
+    placed, bed, blank = paste.split("\n")
+    text = in_one_place().replace("    hold:", f"    {placed}\n    hold:", 1)
+    text = text.replace("    features:\n", f"    features:\n      {bed}\n      {blank}\n", 1)
+    path.write_text(text, encoding="utf-8")
+    after = make(path, Changes(pitch=1.0))
+    # Its screws are still those of one place.
+    assert set() == stops(after) - {"hold-weak"}
+
+
+def test_what_is_proposed_in_inches_is_typed_in_inches(tmp_path: Path) -> None:
+    demo = (DEMO.parent / "parlour_board_inch.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "board.yaml"
+    path.write_text(re.sub(r"^machine: .*", "machine: small-frame", demo, flags=re.M), encoding="utf-8")
+    outcome = make(path, Changes(pitch=1.0))
+    (paste,) = [f.said.paste for f in outcome.findings if f.code == "travel" and f.said.paste]
+    shifts = [float(s) for s in re.findall(r"shift: ([\d.]+)", paste)]
+    assert 0 == shifts[0]
+    assert [] == [s for s in shifts if (s / 0.25) % 1]
+    seams = [float(s) for s in re.findall(r"to: (-?[\d.]+)", paste)]
+    lines = [d for d in outcome.setups[0].demands if d.kind is CutKind.line]
+    assert lines
+    assert [] == [s for s in seams for d in lines if d.asked.bounds[0] - 1 < s * 25.4 < d.asked.bounds[2] + 1]

@@ -151,7 +151,10 @@ def show_findings(outcome: Outcome) -> None:
                 break
         if finding.said.paste:
             indent = " " * _INDENT
-            lines += ["", *wrapped_line(_one_line(indent + finding.said.paste), width(), _INDENT + 2), ""]
+            lines.append("")
+            for entry in finding.said.paste.split("\n"):
+                lines += wrapped_line(_one_line(indent + entry), width(), _INDENT + 2)
+            lines.append("")
         lines[0] = lines[0].replace(weight, typer.style(weight, fg=_COLOURS[weight], bold=True), 1)
         typer.echo("\n".join(lines))
     if outcome.findings:

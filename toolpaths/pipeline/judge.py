@@ -30,7 +30,12 @@ def settled(
     allowed = set(accept)
     out: dict[Finding, Finding] = {}
     accepted: dict[str, None] = {}
+    pasted: set[str] = set()
     for finding in findings:
+        if finding.said.paste in pasted:  # the same to paste is shown once
+            finding = replace(finding, said=replace(finding.said, paste=""))
+        elif finding.said.paste:
+            pasted.add(finding.said.paste)
         named = (finding.code, finding.feature) in allowed and not finding.never_accepted
         if named and finding.severity is Severity.stop:
             accepted[f"{finding.code}@{finding.feature}"] = None

@@ -62,10 +62,10 @@ def _test(outcome: Outcome, setup: SetupReport, lie: Lie) -> Iterator[str]:
     mark = max(near, key=lambda d: (d.asked.bounds[2], d.name))
     x, y = _point(mark)
     px, py = here.told(x, y)
+    over, near_by = _called(mark, outcome.job.units), show_fine(max(play, 0.1), outcome.job.units)
     yield (
-        f"Test: lift to Z {lift}, go to X {signed(px, units)} Y {signed(py, units)}. The tip must be over "
-        f"{_called(mark, outcome.job.units)}, within {show_fine(max(play, 0.1), outcome.job.units)} as far as you can see. If not, look "
-        "at the pins: chips under the blank, or the wrong holes."
+        f"Test: lift to Z {lift}, go to X {signed(px, units)} Y {signed(py, units)}. The tip must be over {over}, "
+        f"within {near_by} as far as you can see. If not, look at the pins: chips under the blank, or the wrong holes."
     )
 
 

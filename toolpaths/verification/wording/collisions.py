@@ -113,10 +113,13 @@ def low_over(name: str, above_bed: float, least: float, units: Units) -> Message
 # The machine's room
 
 
-def too_long_for_axis(axis: str, span: float, travel: float, units: Units) -> Message:
+def too_long_for_axis(axis: str, span: float, travel: float, units: Units, paste: str = "") -> Message:
+    """`paste`: places in which the blank can be cut one after another."""
+    moved = "move the blank along on pins: paste `placed` into the setup, the bores into its features"
     return Message(
         f"the moves in {axis} are longer than the machine's travel",
-        todo="take a larger machine",
+        todo=moved if paste else "take a larger machine",
+        paste=paste,
         measured=show_at_least(span, units),
         limit=f"most {show(travel, units)}",
     )

@@ -14,6 +14,7 @@ from toolpaths.common.arrays import Array
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, PLANE_AXES, Trace
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.long_blank import proposal
 from toolpaths.verification.trace_queries import at_move
 from toolpaths.verification.wording.collisions import past_travel, too_long_for_axis
 
@@ -37,7 +38,9 @@ def _spans(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
             continue
         span = float(np.nanmax(high[:, axis]) - np.nanmin(low[:, axis]))
         if span > travel + _SPARE:
-            message = too_long_for_axis(_AXES[axis], span, travel, units)
+            places = proposal(inputs) if axis == 0 else None
+            paste = "" if places is None else places.lines(units)
+            message = too_long_for_axis(_AXES[axis], span, travel, units, paste)
             yield at_move(inputs, _CODE, message, int(np.nanargmax(high[:, axis])))
 
 

@@ -36,7 +36,7 @@ highlight_language = "none"
 GROUPS: dict[str, tuple[str, ...]] = {
     "First board and neck": ("safety", "first-board", "first-neck", "at-the-machine", "by-hand"),
     "Begin": ("first-job", "machine-setup", "machine-file", "bits", "woods", "questions", "glossary"),
-    "The job": ("job-file", "job-keys", "drawings", "fanned-frets", "two-sides", "holding", "jig"),
+    "The job": ("job-file", "job-keys", "drawings", "fanned-frets", "two-sides", "long-blanks", "holding", "jig"),
     "Features": ("features/*",),
     "Look": ("checks", "preview", "feeds", "compare", "fit", "draw", "plan"),
     "Write": ("programs", "sessions", "many-jobs", "watch"),

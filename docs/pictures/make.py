@@ -131,12 +131,28 @@ _ROUGH = Seen("../../tests/cases/kerfed_neck.yaml", "back", "rough_back")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
 _FIRST, _JIG = Seen("first_board.yaml"), Seen("tenor_jig.yaml", "jig")
 _PINNED = Seen("tenor_board_on_jig.yaml")
+_LONG = Seen("curlew_bass_neck.yaml")
 
 PICTURES: dict[str, tuple[Panel, ...]] = {
     "tenor_board.png": (
         Plan(_TENOR, "A tenor's board from above: planed, scored, pockets for the markers, cut out but for its tabs"),
         Plan(_TENOR, "At fret 12: a scored line, a marker, the kerf around the board, a tab", (270, -27, 304, -10)),
         Sawn(_TENOR, "Sawn open across the double marker before fret 12, and two tabs", (-33, 33), x=284.0),
+    ),
+    "long_blanks.png": (
+        Plan(
+            _LONG,
+            "A long neck from above, cut in four places, with the holes for its pins along both edges",
+            None,
+            False,
+        ),
+        Plan(
+            _LONG,
+            "The passes around the neck in the first place: they end 10 mm past the seam at 100",
+            (70, -48, 124, -14),
+            False,
+            moves="face-head-long",
+        ),
     ),
     "tenor_neck.png": (
         Plan(_NECK, "A neck's glue face from above: channel, slots, bores, inlay and half of its shape", None, False),

@@ -176,3 +176,43 @@ def _in_inches(job: Job) -> Job:
     out: Job = turned(deepcopy(job), "")
     out["units"] = "in"
     return out
+
+
+def moved_along(job: Job, part: float) -> Job:
+    """The job with its first setup cut in two places, the seam at a part of the blank's length."""
+    out = deepcopy(job)
+    setup, units = out["setups"][0], out["units"]
+    seam = mm(out["stock"]["length"], units) * part - mm(setup["nut_at"], units)
+    setup["placed"] = [
+        {"name": "near", "shift": 0, "from": "start", "to": f"{seam:.1f} mm"},
+        {"name": "far", "shift": "90 mm", "from": f"{seam:.1f} mm", "to": "end"},
+    ]
+    return out
+
+
+@counted
+def test_a_blank_that_is_moved_along_becomes_the_same(tmp_path: Path, examples: int) -> None:
+    def check(job: Job) -> None:
+        for setup in job["setups"]:
+            setup.pop("skew", None)
+            setup.pop("keep_out", None)  # it stays on the machine, and the blank may move into it
+        whole, moved = cut(job, tmp_path), None
+        path = tmp_path / "moved.yaml"
+        for part in (0.4, 0.47, 0.55, 0.63, 0.7):
+            path.write_text(text_of(moved_along(job, part)), encoding="utf-8")
+            try:
+                moved = make(path, Changes(pitch=1.0))
+                break
+            except JobError as error:  # a line or a hole lies in this seam
+                if "across the seam" not in str(error) and "across a seam" not in str(error):
+                    raise
+        assume(moved is not None)
+        assert moved is not None
+        for a, b in zip(whole.setups, moved.setups, strict=True):
+            off = np.abs(a.after.heights - b.after.heights).max()
+            assert off < 0.03 + 2 * max(digit(whole), digit(moved)), a.context.setup.name
+        # No pins are asked for here; all else is judged alike.
+        stops = [{f.code for f in o.findings if str(f.severity) == "stop"} for o in (whole, moved)]
+        assert stops[1] <= stops[0] | {"pins-apart"}
+
+    over(3 * examples, check)

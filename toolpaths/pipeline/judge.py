@@ -30,12 +30,7 @@ def settled(
     allowed = set(accept)
     out: dict[Finding, Finding] = {}
     accepted: dict[str, None] = {}
-    pasted: set[str] = set()
     for finding in findings:
-        if finding.said.paste in pasted:  # the same to paste is shown once
-            finding = replace(finding, said=replace(finding.said, paste=""))
-        elif finding.said.paste:
-            pasted.add(finding.said.paste)
         named = (finding.code, finding.feature) in allowed and not finding.never_accepted
         if named and finding.severity is Severity.stop:
             accepted[f"{finding.code}@{finding.feature}"] = None
@@ -46,4 +41,17 @@ def settled(
     ranked = sorted(
         out.values(), key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code)
     )
-    return tuple(ranked), tuple(accepted)
+    return _pasted_once(ranked), tuple(accepted)
+
+
+def _pasted_once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The findings, the same entry to paste with the first of them alone."""
+    shown: set[str] = set()
+    out: list[Finding] = []
+    for finding in findings:
+        if finding.said.paste in shown:
+            finding = replace(finding, said=replace(finding.said, paste=""))
+        elif finding.said.paste:
+            shown.add(finding.said.paste)
+        out.append(finding)
+    return tuple(out)

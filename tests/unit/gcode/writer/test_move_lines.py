@@ -15,10 +15,10 @@ from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.move_lines import MoveLines
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.files.machine_file import load_machine
-from toolpaths.job.job import Skew
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stock import Skew
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, ToolpathBuilder
 

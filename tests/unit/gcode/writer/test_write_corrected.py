@@ -16,9 +16,9 @@ from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.gcode.writer.write import touch_off, write
 from toolpaths.job.feature_keys import LineDirection
-from toolpaths.job.job import Skew
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured
+from toolpaths.job.stock import Skew
 from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 

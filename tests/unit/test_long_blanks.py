@@ -211,6 +211,14 @@ def test_inches_are_moved_alike(tmp_path: Path) -> None:
     assert "(Place 2 of 2, far: the blank lies 1.575 in further left" in outcome.programs[-1].text
 
 
+@pytest.mark.parametrize("machine", ["bench-router", "hand-dial", "small-frame", "shop-gantry"])
+def test_every_machine_cuts_it(tmp_path: Path, machine: str) -> None:
+    outcome = make(board(tmp_path, ("machine: bench-router", f"machine: {machine}")), COARSE)
+    assert set() == stops(outcome)
+    if machine == "shop-gantry":  # it changes bits by itself: one program for the bed, and one for each place
+        assert [1, 1, 2] == [p.lie.number for p in outcome.programs if p.lie is not None]
+
+
 def test_a_seam_named_by_a_fret_lies_behind_its_line(tmp_path: Path) -> None:
     placed = PLACED.replace(f"to: {SEAM:g}", "to: fret 3").replace(f"from: {SEAM:g}", "from: fret 3")
     outcome = make(board(tmp_path, placed=placed), COARSE)

@@ -96,6 +96,15 @@ class ZeroFret(InputModel):
     nut_behind: Size = Field(default=5.0, description="Distance from the nut line back to the nut's front.")
 
 
+class StringRun(InputModel):
+    """How the strings run over board and body, seen from the side. mm."""
+
+    nut: Size = Field(description="Height of the strings above the board's face at the nut.")
+    fret: Size = Field(description="Height of a fret above the board's face.")
+    action: Size = Field(description="From the top of fret 12 up to the strings.")
+    bridge: Size = Field(description="Height of the strings above the body's top at the bridge, its screws half-way.")
+
+
 class Instrument(InputModel):
     """The numbers of one instrument, shared by board and neck. Lengths mm."""
 
@@ -114,6 +123,11 @@ class Instrument(InputModel):
         default=False, description="Whether there is a fret at the nut line, with the nut behind it."
     )
     nut_compensation: Depth = Field(default=0.0, description="How much nearer to fret 1 the nut's front is.")
+    string_run: StringRun | None = Field(
+        default=None,
+        description="Heights of the strings, from which `neckpath fit` says how deep the body's pocket must be: "
+        "`{nut: 1.5, fret: 1.1, action: 1.7, bridge: 16}`.",
+    )
 
 
 class Moisture(InputModel):

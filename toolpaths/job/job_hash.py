@@ -32,6 +32,7 @@ def hash_of(
     of other jobs.
     """
     whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups", "moisture", "by_hand", "saw"})
+    del whole["instrument"]["string_run"]
     neck = job.instrument.neck
     if neck is not None:
         # What rod and bars say of a channel stands in its feature; the body's pocket is cut by no program.

@@ -30,6 +30,7 @@ from toolpaths.verification.fits.fit_parts import (
 )
 from toolpaths.verification.fits.heel_in_pocket import heel_in_pocket
 from toolpaths.verification.fits.pin_pairs import pins
+from toolpaths.verification.fits.strings_at_bridge import strings_at_bridge
 from toolpaths.verification.wording import fits as words
 
 SAME = 0.02
@@ -61,6 +62,7 @@ def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow
         _length(one, other, units, on_body),
         _thickness(board, other, units),
         *heel_in_pocket(one, other, units),
+        *strings_at_bridge(other, units),
         *_nut_slots(one, neck, units),
         *_covered(one, neck, units),
         *_holes_over(board, neck, units),

@@ -32,6 +32,16 @@ def neck_too_wide(where: str) -> str:
     return f"the neck is wider than the board at {where}: trim it to the board"
 
 
+def strings_off_bridge(depth: float, angle: float, shim: float, end: str, units: Units) -> str:
+    """`depth`: of a pocket that is right; `angle`: degrees that a shim turns the neck; `shim`: its thickness. mm."""
+    way = "back" if angle > 0 else "forward"
+    deep = f"make the pocket {show(depth, units)} deep, or " if depth > 0 else ""
+    return (
+        f"{deep}tilt the neck {way} by {abs(angle):.2f} degrees with a shim under the heel, {show_fine(shim, units)} "
+        f"thick at the end {end} and nothing at the other"
+    )
+
+
 def nut_slot_off(off: float, units: Units) -> str:
     """`off`: how far the slot's bridge-side wall lies past the board's beginning, mm; negative before it."""
     if off > 0:

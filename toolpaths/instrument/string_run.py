@@ -21,7 +21,7 @@ class OverBridge:
     """`height`: of the strings above the body at the bridge, as the pocket is; `wanted`: as the bridge wants them.
 
     `depth`: of a pocket that brings them there. `angle`: degrees by which a shim would turn the neck, positive where
-    its nut goes down; `shim`: its thickness at one end of the pocket, 0 at the other; `end`: which end is the thick one.
+    its nut goes down; `shim`: its thickness at one end of the pocket, 0 at the other; `end`: which end that is.
     """
 
     height: float

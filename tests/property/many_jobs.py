@@ -22,6 +22,7 @@ from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from tests.outside.interpreter import FOLDER, Canonical, Move, Refused, canonical, differences
 from tests.property.any_job import Job, jobs, text_of
+from tests.property.draw_places import in_two_places
 from tests.property.plain_judge import Text, faults
 from tests.property.plain_part import Part
 from toolpaths.common.errors import JobError
@@ -65,8 +66,8 @@ def wrong_with(job: Job, outcome: Outcome) -> list[str]:
     for place, setup in enumerate(job["setups"]):
         texts = []
         for program in outcome.programs:
-            if program.setup != setup["name"]:
-                continue
+            if program.setup != setup["name"] or program.on_bed:
+                continue  # the bed is no wood of the job
             trace = read(program.text)
             if not FOLDER:
                 moves = _as_read(trace)
@@ -82,8 +83,11 @@ def wrong_with(job: Job, outcome: Outcome) -> list[str]:
     return out
 
 
-def judged(start: int, count: int, part: str | None = None) -> Counter[str]:
-    """Draws so many jobs from one seed; raises AssertionError with the first job that goes wrong."""
+def judged(start: int, count: int, part: str | None = None, *, moved: bool = False) -> Counter[str]:
+    """Draws so many jobs from one seed; raises AssertionError with the first job that goes wrong.
+
+    `moved`: boards whose blank is moved along on pins.
+    """
     tally: Counter[str] = Counter()
     folder = Path(tempfile.mkdtemp())
 
@@ -91,7 +95,9 @@ def judged(start: int, count: int, part: str | None = None) -> Counter[str]:
     @settings(max_examples=count, deadline=None, database=None, suppress_health_check=list(HealthCheck), phases=_PHASES)
     @given(jobs(part))
     def each(job: Job) -> None:
-        _count(job, folder, tally)
+        found = in_two_places(job) if moved else job
+        if found is not None:
+            _count(found, folder, tally)
 
     each()
     return tally

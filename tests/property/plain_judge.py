@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
 import numpy as np
@@ -60,6 +60,13 @@ class Text:
         """The bits that its header names."""
         return {int(n): name for n, name in re.findall(r"^(?:N\d+ )?\(Bit (\d+): ([^,]+),", self.text, re.M)}
 
+    @property
+    def shift(self) -> float:
+        """How far to the left of its first place the blank lies, mm, as the header has it; 0 where it says nothing."""
+        words = " ".join(line.strip("()").removeprefix("+ ") for line in self.text.splitlines()[:80])
+        found = re.search(r"Place \d+ of \d+, [\w-]+: the blank lies (-?[\d.]+) (mm|in) further left", words)
+        return 0.0 if found is None else float(found[1]) * (25.4 if found[2] == "in" else 1.0)
+
     def bits(self) -> Iterator[tuple[str, list[Move]]]:
         """Bits in the order of their work, each with its moves."""
         numbers, changes = self.numbers, [(w[1], int(w[2])) for w in self.canon.words if w[0] == "T"]
@@ -103,8 +110,8 @@ def _cuts(part: Part, texts: Sequence[Text]) -> tuple[list[Cut], list[str]]:
     cuts: list[Cut] = []
     harms: list[str] = []
     for text in texts:
-        for name, moves in text.bits():
-            bit = part.bit(name)
+        for name, told in text.bits():
+            bit, moves = part.bit(name), [_moved(move, text.shift) for move in told]
             ran = run(field, bit, moves, spun=machine["spindle"]["set_by"] != "hand")
             field = ran.field
             if ran.harm:
@@ -116,6 +123,17 @@ def _cuts(part: Part, texts: Sequence[Text]) -> tuple[list[Cut], list[str]]:
                     cuts.append(Cut(bit, piece + zero, move.kind == RAPID, float(piece[:, 2].min() + zero[2])))
                 here = move.end
     return cuts, harms
+
+
+def _moved(move: Move, by: float) -> Move:
+    """The move as it would be with the blank where it lay first."""
+    if not by:
+        return move
+    x, y, z = move.end
+    a, b = move.centre
+    # In YZ arcs the centre has no x; in XY arcs it is the first, in XZ arcs the second figure.
+    centre = {17: (a + by, b), 18: (a, b + by)}.get(move.plane, (a, b))
+    return replace(move, end=(x + by, y, z), centre=centre)
 
 
 def _pieces(way: Array, bit: Shape) -> list[Array]:

@@ -20,8 +20,13 @@ _GRID = 0.1
 
 
 def regions(part: Part) -> list[Region]:
-    """All regions of a setup, as seen at the machine. Planing is none: it leaves the face."""
-    found = [r for key, given in part.features.items() if key != "plane" for r in _REGIONS[key](part, given)]
+    """All regions of a setup, as seen at the machine. Planing is none: it leaves the face; the bed is no wood of it."""
+    found = [
+        r
+        for key, given in part.features.items()
+        if key not in ("plane", "bed_bores")
+        for r in _REGIONS[key](part, given)
+    ]
     return [replace(r, shape=part.seen(r.shape)) for r in found]
 
 

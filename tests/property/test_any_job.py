@@ -48,6 +48,16 @@ def test_a_few_jobs(part: str) -> None:
     assert 1 <= tally["written"]
 
 
+def test_a_few_boards_that_are_moved_along() -> None:
+    assert 1 <= judged(3, 4, "board", moved=True)["written"]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("start", [7001, 7002])
+def test_boards_that_are_moved_along(start: int) -> None:
+    assert 2 <= judged(start, 12, "board", moved=True)["written"]
+
+
 @pytest.mark.slow
 def test_every_key_of_what_holds_is_drawn() -> None:
     """Of every holder, of what lies under the blank, and the clearance; but for `jig`, which names another job."""

@@ -11,12 +11,15 @@ import numpy as np
 import pytest
 
 from tests.support.made import made as make
+from toolpaths.found.meaning import Meaning
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.changes import Changes
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.prove import prove
 from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.preview.viewer_setup import setup_data
+from toolpaths.reports.text.tables import programs_table
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
@@ -280,3 +283,21 @@ def test_what_is_proposed_in_inches_is_typed_in_inches(tmp_path: Path) -> None:
     lines = [d for d in outcome.setups[0].demands if d.kind is CutKind.line]
     assert lines
     assert [] == [s for s in seams for d in lines if d.asked.bounds[0] - 1 < s * 25.4 < d.asked.bounds[2] + 1]
+
+
+def test_a_distance_over_a_move_says_nothing_of_the_machine(tmp_path: Path) -> None:
+    outcome = make(board(tmp_path), COARSE)
+    one = make(board(tmp_path, placed="", bed=""), COARSE)
+    axes = [{m.feature for m in o.marks if m.meaning is Meaning.axis} for o in (outcome, one)]
+    assert "score_lines" in axes[1]
+    assert "score_lines" not in axes[0]
+
+
+def test_the_programs_and_the_preview_name_the_places(tmp_path: Path) -> None:
+    outcome = make(board(tmp_path), COARSE)
+    moves = [row[4] for row in programs_table(outcome).rows if "move the blank" in row[4]]
+    assert 1 == len(moves)
+    assert moves[0].startswith("move the blank to place far, 40.00 mm left of its first; touch the planed face")
+    data = setup_data(outcome, outcome.setups[0])
+    assert [{"x": SEAM, "place": "far"}] == data["seams"]
+    assert "The blank is moved along: near, far (40.00 mm further left)" in data["zeroWords"]

@@ -60,7 +60,8 @@ def marks_of(
             near = Surfaces(contexts, demands, done)
             for measure, feature in ((m, features[f]) for f in ended for m in features[f].measures(context, near)):
                 told = measure.loosened(_gives_way(context, feature, own))
-                out.append(_mark(len(out) + 1, context, feature, plan.number + 1, told))
+                mark = _mark(len(out) + 1, context, feature, plan.number + 1, told)
+                out.append(_moved_between(mark, own))
     return tuple(replace(m, later=_followed(m, plans), together=_together(m, out)) for m in out)
 
 
@@ -99,6 +100,12 @@ def _mark(number: int, context: SetupContext, feature: Feature | None, after: in
     cuts = frozenset() if feature is None else feature.cuts
     meaning = meaning_of(measure.figures[0], cuts, context.bits.get(bit)) if measure.figures else Meaning.look
     return Mark(number, context.setup.name, name, bit, after, measure, meaning)
+
+
+def _moved_between(mark: Mark, plans: Sequence[ProgramPlan]) -> Mark:
+    """The mark; a distance whose ends were cut in two places of the blank says nothing of the machine's X."""
+    lies = {plan.lie.name for plan in plans if plan.lie and any(o.feature == mark.feature for o in plan.operations)}
+    return replace(mark, meaning=Meaning.part) if mark.meaning is Meaning.axis and len(lies) > 1 else mark
 
 
 def _gives_way(context: SetupContext, feature: Feature, plans: Sequence[ProgramPlan]) -> float:

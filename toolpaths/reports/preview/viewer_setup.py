@@ -14,6 +14,7 @@ from toolpaths.reports.preview.packed import packed
 from toolpaths.reports.preview.viewer_data import replay_data
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.reports.text.holding import KIND_WORDS, patches_of
+from toolpaths.reports.text.moving import lies_in, places_words
 from toolpaths.reports.text.words import plain, zero_words
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.outcome import Outcome, SetupReport
@@ -42,7 +43,7 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
         if setup.beneath is None
         else next((s.context.setup.name for s in outcome.setups if s.standing is setup.beneath[1]), None),
         "thickness": context.glue,
-        "zeroWords": zero_words(setup),
+        "zeroWords": ". ".join(filter(None, (zero_words(setup), places_words(outcome, setup)))),
         "face": context.face,
         "bed": context.bed,
         "top": context.top,
@@ -55,6 +56,7 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
         "far": sides.far,
         "sectionY": round(marks.section_y, 4),
         "nut": sides.nut and [sides.nut[0], round(sides.nut[1].x, 5), round(sides.nut[1].lean, 7)],
+        "seams": [{"x": lie.low, "place": plain(lie.name, 20)} for lie in lies_in(outcome, setup)[1:]],
         "keys": [{"shape": key.shape, "words": key.words} for key in holder_keys(setup, units)],
         "clamps": [
             {

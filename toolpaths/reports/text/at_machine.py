@@ -14,7 +14,7 @@ from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import HOLES, CutKind
 from toolpaths.job.setup_context import planed_to
-from toolpaths.reports.text.moving import moved
+from toolpaths.reports.text.moving import moved, moved_before
 from toolpaths.reports.text.words import bit_words, count, signed, span, the
 from toolpaths.verification.outcome import Outcome, SetupReport
 from toolpaths.workshop.measures import finished_in
@@ -94,11 +94,7 @@ def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
         out.append("Take the blank off: this program cuts the bed.")
     if setup.context.flipped and not program.on_bed and all(p.on_bed for p in own if p.number < program.number):
         out.append("Turn the blank over about its centreline, onto its face. The left end stays left.")
-    if (
-        program.lie is not None
-        and program.lie.number > 1
-        and not any(_same_place(p, program) for p in own if p in earlier)
-    ):
+    if program.lie is not None and moved_before(outcome, program):
         out += moved(outcome, setup, program.lie)
     if earlier:
         ended = finished_in(outcome, earlier[-1])
@@ -139,11 +135,6 @@ def watch(setup: SetupReport, program: Program) -> list[str]:
 
 
 # Private
-
-
-def _same_place(one: Program, other: Program) -> bool:
-    """Whether the blank lies in the same place for both."""
-    return not one.on_bed and one.lie == other.lie
 
 
 def _of_jig(setup: SetupReport) -> Iterator[str]:

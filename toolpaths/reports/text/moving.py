@@ -9,6 +9,7 @@ from dataclasses import replace
 from shapely import box
 
 from toolpaths.common.units import Units, show, show_fine
+from toolpaths.gcode.program import Program
 from toolpaths.job.cut_kind import HOLES, CutKind
 from toolpaths.job.placed import OVERLAP, PLAY, Lie
 from toolpaths.reports.text.holding import holding_sentences
@@ -33,6 +34,27 @@ def moved(outcome: Outcome, setup: SetupReport, lie: Lie) -> list[str]:
         *_test(outcome, setup, lie),
     ]
     return [words for words in out if words]
+
+
+def lies_in(outcome: Outcome, setup: SetupReport) -> list[Lie]:
+    """The places in which a setup's blank lies one after another; none where it stays."""
+    own = (p.lie for p in outcome.programs if p.setup == setup.context.setup.name and p.lie is not None)
+    return list(dict.fromkeys(own))
+
+
+def places_words(outcome: Outcome, setup: SetupReport) -> str:
+    """The places of a setup's blank in a sentence without a full stop; empty where it stays."""
+    lies, units = lies_in(outcome, setup), outcome.job.units
+    if not lies:
+        return ""
+    said = [plain(lie.name) + (f" ({show(lie.shift, units)} further left)" if lie.shift else "") for lie in lies]
+    return f"The blank is moved along: {', '.join(said)}. Zero and holders are drawn as in {plain(lies[0].name)}"
+
+
+def moved_before(outcome: Outcome, program: Program) -> bool:
+    """Whether the blank is moved along to its next place before a program."""
+    earlier = [p for p in outcome.programs if p.setup == program.setup and p.number < program.number and not p.on_bed]
+    return program.lie is not None and program.lie.number > 1 and all(p.lie != program.lie for p in earlier)
 
 
 # Private

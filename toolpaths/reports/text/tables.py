@@ -13,6 +13,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.job import Fan, Job
 from toolpaths.job.machine import Axes, Machine
 from toolpaths.reports.text.changed import Difference
+from toolpaths.reports.text.moving import moved_before
 from toolpaths.reports.text.words import bare, figure, minutes, places, plain, scale_words, signed, the
 from toolpaths.verification.outcome import Outcome, SetupReport
 
@@ -112,6 +113,9 @@ def touch_words(outcome: Outcome, number: int) -> str:
     if touch is None:
         return "nothing is left to touch off from"
     words = f"touch {the(touch.surface)}, enter Z {signed(touch.z, outcome.machine.units)}"
+    if moved_before(outcome, program) and program.lie is not None:
+        by = show(program.lie.shift, outcome.job.units)
+        return f"move the blank to place {plain(program.lie.name)}, {by} left of its first; {words}"
     return f"take the blank off; {words}" if program.on_bed else words
 
 

@@ -86,6 +86,7 @@ class Legend {
     if (setup.parts.length)
       entries.push([`edge of the part${setup.partsAreCut ? "" : ", not cut in this setup"}`, across(setup.partsAreCut ? [] : [6, 4], "#1d2733")]);
     if (setup.nut) entries.push([setup.nut[0], across([2, 4], "#1d2733")]);
+    if (setup.seams.length) entries.push(["seam: the next place of the blank begins", across([10, 3, 2, 3], "#1d2733")]);
     entries.push(["zero of the programs, with the ways of X and Y", ctx => zeroMark(ctx, 6, 16, 13)]);
     entries.push(["line of the section", across([], ink.measure)]);
     if (setup.findings.some(f => f.place && f.weight !== "note"))

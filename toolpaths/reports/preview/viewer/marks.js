@@ -45,6 +45,7 @@ class Marks {
     ctx.translate(MARGIN.left, MARGIN.top);
     this._outlines(view, setup, ink);
     this._nut(view, setup);
+    this._seams(view, setup, ink);
     if (state.layers.clamps) this._clamps(view, setup, ink);
     if (state.layers.motion) this._moves(view, work, ink);
     if (work.section) this._section(view, work.section, ink);
@@ -153,6 +154,19 @@ class Marks {
       this._path(view, [[at + lean * y0, y0], [at + lean * y1, y1]], false),
     );
     ctx.setLineDash([]);
+  }
+
+  /** Where the parts of two places of a long blank meet, with the name of the place that begins there. */
+  _seams(view, { seams, stock }, ink) {
+    const { ctx } = this,
+      [, y0, , y1] = stock;
+    for (const { x, place } of seams) {
+      ctx.setLineDash([10, 3, 2, 3]);
+      outlined(ctx, "#1d2733", 1.2, "#ffffffa0", () => this._path(view, [[x, y0], [x, y1]], false));
+      ctx.setLineDash([]);
+      const [px, py] = view.toScreen(x, y0 + 0.8 * (y1 - y0));
+      this._word(place, px + 5, py, { colour: "#1d2733", align: "left", offset: [MARGIN.left, MARGIN.top] });
+    }
   }
 
   _clamps(view, setup, ink) {

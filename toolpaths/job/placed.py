@@ -56,7 +56,10 @@ class Placed(InputModel):
     shift: Length = Field(
         description="How far the blank lies further to the left than in the first place, in which it is 0."
     )
-    begin: _BORDER = Field(alias="from", description="Where this place's part of the blank begins, on the left.")
+    begin: _BORDER = Field(
+        alias="from",
+        description="Where this place's part of the blank begins, on the left; of a fret, halfway to the next.",
+    )
     end: _BORDER = Field(alias="to", description="Where it ends, on the right: the next place begins there.")
     hold: HoldWord | Hold | None = Field(
         default=None, description="What holds the blank in this place; as in the setup if absent."

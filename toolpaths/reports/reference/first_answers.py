@@ -244,7 +244,7 @@ def way_of(a: Answers, part: str) -> Way:
         why = f"cutting it out takes {n.show(free)} along x, and the machine travels {n.show(travel)}"
         face = "" if part == "board" else f" Lower the headstock's face by {n.show(HEAD_DROP)} by hand too."
         saw = f"Saw and trim the {part}'s outline by hand from a template (`neckpath draw`)"
-        unfreed = f"{saw}: {why}.{face}"
+        unfreed = f"{saw}: {why}.{face} Or move the blank along on pins: docs/long-blanks.md."
     return Way((long, wide), head + left, unplaned, unfreed)
 
 

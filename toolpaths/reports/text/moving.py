@@ -27,6 +27,7 @@ def moved(outcome: Outcome, setup: SetupReport, lie: Lie) -> list[str]:
     here = context.at(lie)
     before = max((one.shift for one in context.setup.placed if one.shift < lie.shift), default=0.0)
     out = [
+        "Switch the spindle off, and isolate it from its supply. Clean the bed and the underside of the blank.",
         f"Take the blank off its holders. Move it {show(lie.shift - before, units)} to the left, to place "
         f"{plain(lie.name)}: {show(lie.shift, units)} from where it lay first. {_pins(setup, lie, units)}",
         "X and Y zero stay where they are: do not set them again.",

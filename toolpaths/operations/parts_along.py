@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import assert_never
 
 import numpy as np
 
@@ -64,12 +65,6 @@ def parts_along(operation: Operation, bit: Bit, lies: Sequence[Lie], units: Unit
             "move the seam (`to` and `from` in `placed`) past it",
             "",
         )
-    if any(out):
-        raise FeatureError(
-            "some of its pieces lie across a seam of `placed`, and others do not",
-            "move the seam, or write the long piece as a feature of its own",
-            "",
-        )
     low, high = min(a for a, _ in spans), max(b for _, b in spans)
     return [replace(operation, within=lie.within) if low < lie.high and high > lie.low else None for lie in lies]
 
@@ -112,6 +107,8 @@ def _spans(operation: Operation, bit: Bit) -> Iterator[Span]:
         case Engrave():
             for path in operation.paths:
                 yield float(path[:, 0].min()) - r, float(path[:, 0].max()) + r
+        case _:
+            assert_never(operation)
 
 
 def _span_of(area: Area) -> Span:

@@ -129,3 +129,14 @@ def test_places_that_do_not_follow_each_other(changes: dict[int, dict[str, Any]]
 def test_one_place_is_no_move() -> None:
     one = Placed.model_validate({"name": "near", "shift": 0, "from": "start", "to": "end"})
     assert "at least two" in str(fault_of([one]))
+
+
+def test_a_long_slot_beside_a_short_one_is_divided_and_the_short_one_is_cut_too() -> None:
+    ends = np.array([[[4.0, 6], [250, 6]], [[20.0, -6], [60, -6]]])
+    floor = np.array([[0, 2.0], [246, 2.0]])
+    operation = Channel(**COMMON, ends=ends, names=("long", "short"), width=6.0, floor_line=floor)
+    near, far = parts_along(operation, BIT, places(100.0), "mm")
+    assert isinstance(near, Channel)
+    assert isinstance(far, Channel)
+    assert (("long", "short"), (-math.inf, 110.0)) == (near.names, near.within)
+    assert (90.0, math.inf) == far.within

@@ -222,6 +222,32 @@ def test_every_machine_cuts_it(tmp_path: Path, machine: str) -> None:
         assert [1, 1, 2] == [p.lie.number for p in outcome.programs if p.lie is not None]
 
 
+def turned(folder: Path, bores: str) -> Path:
+    """The carved neck, its back cut in two places on pins whose bores the face's setup has made."""
+    text = (DEMO.parent / "carved_neck.yaml").read_text(encoding="utf-8")
+    old = "at: [{x: -90, y: 0, diameter: 5}, {x: 170, y: 0, diameter: 6, relief: 0.6}]"
+    assert old in text
+    text = text.replace(old, f"at: {bores}")
+    # Seen from the back, y is the other way round; places in the job are the instrument's.
+    text = text.replace(
+        "at: [{x: -90, y: 0, diameter: 5}, {x: 170, y: 0, diameter: 6}]",
+        "at: [{x: -90, y: -37, diameter: 5}, {x: 60, y: 37, diameter: 6}]",
+    )
+    head, tail = text.split("  - name: back")
+    places = "[{name: near, shift: 0, from: start, to: 60}, {name: far, shift: 80, from: 60, to: end}]"
+    path = folder / "neck.yaml"
+    path.write_text(f"{head}  - name: back\n    placed: {places}\n    play: 0.02{tail}", encoding="utf-8")
+    return path
+
+
+def test_a_blank_that_is_turned_over_and_moved_meets_its_pins_in_both_places(tmp_path: Path) -> None:
+    near, far = "{x: -90, y: -37, diameter: 5}, {x: 60, y: 37, diameter: 6}", "{x: -10, y: -37, diameter: 5}"
+    last = "{x: 140, y: 37, diameter: 6}"
+    assert "pins-apart" not in stops(make(turned(tmp_path, f"[{near}, {far}, {last}]"), COARSE))
+    for wrong in (f"[{near}, {far}]", f"[{far}, {last}]", f"[{near}, {far}, {last.replace('140', '141')}]"):
+        assert "pins-apart" in stops(make(turned(tmp_path, wrong), COARSE)), wrong
+
+
 def test_a_seam_named_by_a_fret_lies_behind_its_line(tmp_path: Path) -> None:
     placed = PLACED.replace(f"to: {SEAM:g}", "to: fret 3").replace(f"from: {SEAM:g}", "from: fret 3")
     outcome = make(board(tmp_path, placed=placed), COARSE)

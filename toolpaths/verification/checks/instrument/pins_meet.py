@@ -72,13 +72,15 @@ def _on_jig(inputs: CheckInput) -> list[Finding]:
 def _moved(inputs: CheckInput) -> list[Finding]:
     """The pins in the bed against the blank's own bores, where it was moved along: two must meet bores that are cut."""
     context, lie, units = inputs.context, inputs.context.lie, inputs.job.units
-    if lie is None or lie.number == 1 or inputs.on_bed:
+    if lie is None or inputs.on_bed:
         return []
     bed = [d for d in inputs.demands if d.kind is CutKind.bed_hole]
+    if lie.number == 1 and not (context.flipped and bed):
+        return []  # it is zeroed there; turned over, it goes onto pins there too
     if len(bed) < 2:
         return [Finding.of("pins-apart", words.no_pins_to_move(lie.name, len(bed)))]
-    bores = [d for d in inputs.demands if d.kind is CutKind.pin_hole]
-    bores += bores_of_other_setups(context, inputs.of_job)
+    own = [d for d in inputs.demands if d.kind is CutKind.pin_hole]
+    bores = [*own, *bores_of_other_setups(context, inputs.of_job)]
     met: list[tuple[float, float]] = []
     wrong: list[tuple[Demand, Message]] = []
     for hole in bed:
@@ -91,13 +93,13 @@ def _moved(inputs: CheckInput) -> list[Finding]:
         elif not -1e-3 <= near.across - hole.across <= LOOSE:
             said = words.other_width(hole.name, near.name, hole.across, near.across, units=units, setup=lie.name)
             wrong.append((hole, said))
-        elif _height(inputs, near.middle) > context.face - _CUT:
+        elif any(near is one for one in own) and _height(inputs, near.middle) > context.face - _CUT:
             wrong.append((hole, words.not_yet_bored(near.name, lie.name)))
         else:
             met.append(near.middle)
     if len(met) < 2:
         return [at_feature(inputs, "pins-apart", said, hole, hole.middle) for hole, said in wrong]
-    return list(_played(inputs, lie, met))
+    return list(_played(inputs, lie, met)) if lie.number > 1 else []
 
 
 def _height(inputs: CheckInput, place: tuple[float, float]) -> float:

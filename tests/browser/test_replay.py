@@ -184,7 +184,7 @@ def test_jumps_in_time_bring_the_grid_to_that_moment(job: str, how: str) -> None
     outcome = _made(DEMOS / f"{job}.yaml")
     for setup in outcome.setups:
         # Hurried, each jump takes many turns, after each of which the whole grid is looked at.
-        count = 15 if how == "hurried" else 60
+        count = 6 if how == "hurried" else 60
         said = in_page(replay_of(outcome, setup), f"const HOW = '{how}', COUNT = {count};{_JUMPS}")
         assert 0 == said["beside"], "nothing changes outside the box that is named"
         assert said["apart"] < NEAR, "every cell is the height over its centre"

@@ -93,8 +93,8 @@ def test_the_comments_of_a_thousand_texts_command_nothing() -> None:
 
 @needed
 @pytest.mark.slow
-def test_the_comments_of_20000_texts_command_nothing() -> None:
-    comments_command_nothing(20_000)
+def test_the_comments_of_8000_texts_command_nothing() -> None:
+    comments_command_nothing(8_000)
 
 
 @needed

@@ -135,7 +135,7 @@ def test_a_face_planed_too_low_keeps_the_other_side_s_thickness(
     ("job", "seeds"),
     [
         (BOARD, [1]),
-        pytest.param(BOARD, range(2, 6), marks=pytest.mark.slow),
+        pytest.param(BOARD, range(2, 4), marks=pytest.mark.slow),
         pytest.param(NECK, range(1, 2), marks=pytest.mark.slow),
         pytest.param(ON_TOP, range(1, 2), marks=pytest.mark.slow),
     ],

@@ -28,7 +28,8 @@ from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "tests" / "cases").glob("*.yaml"))
-DEMOS = sorted((ROOT / "demo_jobs").glob("*.yaml"))
+# The same neck lies on a jig in another demo.
+DEMOS = sorted(p for p in (ROOT / "demo_jobs").glob("*.yaml") if p.stem != "tenor_neck")
 SMALL = ("short_board", "two_sided_neck")
 COARSE = Changes(pitch=0.5)
 

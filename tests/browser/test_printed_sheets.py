@@ -40,7 +40,10 @@ def test_a_setup_takes_two_pages_at_most(chrome: Browser, demo: str, paper: str,
         for s in outcome.setups
     ]
     ends = [*first[1:], next((i for i, t in enumerate(pages) if "The neck sawn through" in t), len(pages))]
-    assert all(1 <= end - begin <= 2 for begin, end in zip(first, ends, strict=True)), (first, ends, len(pages))
+    # One more where the blank is moved along, and is held anew in each place.
+    most = [3 if s.context.setup.placed else 2 for s in outcome.setups]
+    taken = [end - begin for begin, end in zip(first, ends, strict=True)]
+    assert all(1 <= n <= m for n, m in zip(taken, most, strict=True)), (first, ends, len(pages))
     # What comes before the setups is one page, two where there are findings.
     assert first[0] <= (2 if outcome.findings else 1)
 
